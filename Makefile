@@ -1,0 +1,49 @@
+# Two commands need nothing but Python 3.11 or newer: make demo, make test.
+
+PYTHON ?= python3
+BIN := .venv/bin
+SOURCES := doe models cli reports tests examples
+
+.PHONY: demo test check wheel lowest bench clean
+
+# The constraints keep everyone on the versions with which the tests were seen to pass.
+.venv/ready: pyproject.toml constraints.txt
+	$(PYTHON) -m venv .venv
+	$(BIN)/python -m pip install --quiet --upgrade pip
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable ".[dev,web]"
+	mkdir -p .types && ln -sfn .. .types/shotwindow
+	touch $@
+
+demo: .venv/ready
+	$(BIN)/shotwindow demo --keep .demo
+
+test: check wheel
+
+check: .venv/ready
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/pytest
+
+# A wheel that misses a template or an example only shows it away from the sources.
+wheel: .venv/ready
+	rm -rf dist .wheel
+	$(BIN)/python -m build --quiet .
+	$(PYTHON) -m venv .wheel/venv
+	.wheel/venv/bin/python -m pip install --quiet --constraint constraints.txt dist/*.whl
+	mkdir .wheel/empty
+	cd .wheel/empty && ../venv/bin/shotwindow demo
+	rm -rf .wheel
+
+# The oldest versions that pyproject.toml allows, on the oldest Python.
+lowest:
+	$(PYTHON) -m venv .lowest
+	.lowest/bin/python -m pip install --quiet --constraint constraints-lowest.txt --editable ".[dev,web]"
+	.lowest/bin/pytest
+	rm -rf .lowest
+
+bench: .venv/ready
+	$(BIN)/python tests/benchmarks/startup.py
+
+clean:
+	rm -rf .venv .types .wheel .lowest .demo build dist *.egg-info

@@ -1,0 +1,1 @@
+"""What is to be shot and what was seen: studies, plans, run sheets and readings."""

@@ -1,0 +1,1 @@
+"""Complete studies with invented data, shipped for ``shotwindow demo``."""

@@ -1,0 +1,1 @@
+"""Mathematics on arrays and frozen records: surfaces, windows and the simulated press."""

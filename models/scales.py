@@ -1,0 +1,157 @@
+"""Settings and readings -> the scales on which surfaces are smooth, and what is known beforehand.
+
+Fill is modeled as the logarithm of percent, since the length that a melt flows multiplies up from
+pressure, heat and time; flash as the square root of its width, which spreads out the small widths
+on which the decision hangs. Pressure and time enter by their logarithms where they are above zero.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.doe.factors import Factor
+from shotwindow.doe.terms import Terms
+
+Array = NDArray[np.float64]
+
+# A normal distribution with its mean 1.645 standard deviations above zero has 5 % below zero.
+SOFT_SIGN_SD = 1.0 / 1.645
+
+
+@dataclass(frozen=True)
+class Prior:
+    """What is believed of one surface before the shots, in latent units.
+
+    Parameters
+    ----------
+    intercept_mean, intercept_sd : float
+        Normal distribution of the surface at the center of the study.
+    mean, sd : ndarray, shape (terms - 1,)
+        Normal distribution of each further coefficient, in multiples of ``effect``.
+    effect, effect_spread : float
+        Median of the size of a typical half-range effect, and the standard deviation of its log.
+    scatter, scatter_spread : float
+        Median of the shot-to-shot standard deviation, and the standard deviation of its log.
+    group_ratio, cavity_ratio, ratio_spread : float
+        Group-to-group and cavity-to-cavity scatter in multiples of the shot-to-shot scatter.
+    cavity_sd, lot_sd : float
+        Standard deviations of the offsets of cavities and lots.
+    cut_gap, cut_spread : float
+        Median distance between neighboring grade limits, and the standard deviation of its log.
+    """
+
+    intercept_mean: float
+    intercept_sd: float
+    mean: Array
+    sd: Array
+    effect: float
+    effect_spread: float
+    scatter: float
+    scatter_spread: float
+    cavity_sd: float
+    lot_sd: float
+    group_ratio: float = 0.6
+    cavity_ratio: float = 0.7
+    ratio_spread: float = 0.7
+    cut_gap: float = 3.0
+    cut_spread: float = 0.7
+
+
+def warp(factors: Sequence[Factor], settings: Array) -> Array:
+    """Settings in natural units -> -1..+1 over each range, on a log scale for pressure and time.
+
+    Parameters
+    ----------
+    factors : sequence of Factor, length k
+    settings : ndarray, shape (..., k)
+        Natural units.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.doe.factors import Factor
+    >>> from shotwindow.models.scales import warp
+    >>> f = Factor("pressure", "bar", 2.0, 8.0, 0.1, (0.0, 9.0), 0.05)
+    >>> np.round(warp([f], np.array([[2.0], [4.0], [8.0]])).ravel(), 9).tolist()
+    [-1.0, 0.0, 1.0]
+    """
+    columns = []
+    for j, factor in enumerate(factors):
+        low, high, value = factor.low, factor.high, settings[..., j]
+        if factor.role in ("pressure", "time") and low > 0:
+            # a reading at or below zero has no logarithm; it is held at a hundredth of the low end
+            value = np.log(np.maximum(value, 0.01 * low))
+            low, high = np.log(low), np.log(high)
+        columns.append((2.0 * value - (low + high)) / (high - low))
+    return np.stack(columns, axis=-1)
+
+
+def fill_latent(percent: Array) -> Array:
+    """Percent of a full part -> latent fill: zero at 100 %, ``-inf`` at and below nothing."""
+    with np.errstate(divide="ignore"):
+        return np.log(np.maximum(percent, 0.0) / 100.0)
+
+
+def fill_percent(latent: Array) -> Array:
+    """Latent fill -> percent of a full part."""
+    return 100.0 * np.exp(latent)
+
+
+def flash_latent(width: Array) -> Array:
+    """Flash width -> latent flash, its square root; ``-inf`` where nothing could be seen."""
+    return np.where(width > 0, np.sqrt(np.maximum(width, 0.0)), -np.inf)
+
+
+def flash_width(latent: Array) -> Array:
+    """Latent flash -> width; zero where the latent value is below zero."""
+    return np.square(np.maximum(latent, 0.0))
+
+
+def coefficient_prior(
+    terms: Terms, factors: Sequence[Factor], *, signs: bool
+) -> tuple[Array, Array]:
+    """Means and standard deviations of all coefficients but the first, in typical effects.
+
+    First-order terms of factors with a role tend upward (more pressure, heat or time tends to fill
+    more and to flash more) when ``signs``; second-order terms are a third the size of the first.
+    """
+    exponents = np.array(terms.exponents)[1:]
+    first = exponents.sum(axis=1) == 1
+    has_role = np.array([f.role is not None for f in factors])
+    upward = first & (exponents @ has_role > 0) & signs
+    mean = np.where(upward, 1.0, 0.0)
+    sd = np.where(upward, SOFT_SIGN_SD, np.where(first, 1.0, 0.35))
+    return mean, sd
+
+
+def fill_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
+    """Build the prior of the fill surface, in logs of percent: 0.15 is a change of 15 percent."""
+    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    return Prior(
+        intercept_mean=0.0, intercept_sd=0.5, mean=mean, sd=sd, effect=0.15, effect_spread=0.7,
+        scatter=0.015, scatter_spread=0.8, cavity_sd=0.05, lot_sd=0.05,
+    )  # fmt: skip
+
+
+def flash_prior(
+    terms: Terms, factors: Sequence[Factor], good: float, *, signs: bool = True
+) -> Prior:
+    """Prior of the flash surface in square roots of width, in proportion to that of the limit."""
+    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    root = float(np.sqrt(good))
+    return Prior(
+        intercept_mean=0.5 * root, intercept_sd=2.0 * root, mean=mean, sd=sd, effect=0.6 * root,
+        effect_spread=0.7, scatter=0.15 * root, scatter_spread=0.8, cavity_sd=0.3 * root,
+        lot_sd=0.3 * root,
+    )  # fmt: skip
+
+
+def grade_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
+    """Prior of a graded surface, in shot-to-shot standard deviations, zero at the limit."""
+    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    return Prior(
+        intercept_mean=0.0, intercept_sd=8.0, mean=mean, sd=sd, effect=4.0, effect_spread=0.7,
+        scatter=1.0, scatter_spread=1e-6, cavity_sd=2.0, lot_sd=2.0,
+    )  # fmt: skip

@@ -1,0 +1,278 @@
+"""A window -> the setting farthest from every edge, its margins, its ranges and the edges around it."""
+
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.doe.factors import Factor
+from shotwindow.models.goodness import Goodness
+from shotwindow.models.window import Region, Window, settings_at
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+BATCH = 256  # marks whose surroundings are looked at together
+
+
+@dataclass(frozen=True)
+class Setpoint:
+    """The mark whose worst chance of a good shot, over what the press holds, is highest.
+
+    Parameters
+    ----------
+    mark : tuple of int, length k
+        Number of the mark of each factor, from its low end.
+    settings : tuple of float, length k
+        Natural units.
+    probability_good, probability_in_window : float
+        At the mark itself.
+    probability_held : float
+        Lowest chance of a good shot over plus and minus ``holds`` of every factor together.
+    narrow : bool
+        No mark keeps the wanted share of good shots over what the press holds.
+    """
+
+    mark: tuple[int, ...]
+    settings: tuple[float, ...]
+    probability_good: float
+    probability_in_window: float
+    probability_held: float
+    narrow: bool
+
+
+def _around(factors: tuple[Factor, ...], settings: Array) -> Array:
+    """Settings (n, k) -> their corners of what the press holds and themselves, (n, 1 + 2^k, k)."""
+    holds = np.array([f.holds for f in factors])
+    low = np.array([f.limits[0] for f in factors])
+    high = np.array([f.limits[1] for f in factors])
+    signs = np.array([np.zeros(len(factors)), *product((-1.0, 1.0), repeat=len(factors))])
+    return np.asarray(np.clip(settings[:, None, :] + signs * holds, low, high))
+
+
+def held_probability(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) -> Array:
+    """Lowest chance of a good shot over what the press holds around each of settings (n, k)."""
+    around = _around(factors, settings)
+    chances = goodness.probability_good(around.reshape(-1, settings.shape[1]))
+    return np.asarray(chances.reshape(around.shape[:2]).min(axis=1))
+
+
+def best_mark(window: Window) -> tuple[int, ...] | None:
+    """The mark with the highest chance of a good shot; None where no mark has an answer."""
+    good = np.nan_to_num(window.probability_good, nan=-1.0)
+    flat = int(good.argmax())
+    if good.flat[flat] < 0:
+        return None
+    return tuple(int(i) for i in np.unravel_index(flat, good.shape))
+
+
+def find_setpoint(window: Window, goodness: Goodness) -> Setpoint | None:
+    """Find the setpoint exactly, or None where no mark reaches the wanted share of good shots.
+
+    The worst chance around a mark is never above the chance at the mark, so that marks are looked
+    at in falling order of the latter until none that is left can be better.
+    """
+    good = np.nan_to_num(window.probability_good.ravel(), nan=-1.0)
+    order = np.argsort(-good, kind="stable")
+    order = order[good[order] >= window.good_from]
+    best, best_held = -1, -1.0
+    for first in range(0, order.size, BATCH):
+        flat = order[first : first + BATCH]
+        if good[flat[0]] <= best_held:
+            break
+        held = held_probability(goodness, window.factors, settings_at(window.factors, flat))
+        top = int(held.argmax())
+        if held[top] > best_held:
+            best, best_held = int(flat[top]), float(held[top])
+    if best < 0:
+        return None
+    mark = tuple(int(i) for i in np.unravel_index(best, window.probability_good.shape))
+    return Setpoint(
+        mark=mark,
+        settings=tuple(float(f.marks[m]) for f, m in zip(window.factors, mark, strict=True)),
+        probability_good=float(window.probability_good[mark]),
+        probability_in_window=float(window.probability_in_window[mark]),
+        probability_held=best_held,
+        narrow=best_held < window.good_from,
+    )
+
+
+@dataclass(frozen=True)
+class Ranges:
+    """The largest box of marks around the setpoint that lies wholly in the window.
+
+    Parameters
+    ----------
+    low, high : tuple of int, length k
+        First and last mark of each factor, both counted.
+    of : str
+        "sure" or "likely": the window that holds the box.
+    """
+
+    low: tuple[int, ...]
+    high: tuple[int, ...]
+    of: str
+
+
+def _runs(flags: Flags, place: int) -> list[tuple[int, int]]:
+    """All stretches of axis 0 that hold ``place``, as first and last."""
+    return [(a, b) for a in range(place + 1) for b in range(place, flags.shape[0])]
+
+
+def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
+    """Find the box of true cells around ``mark`` with the most cells.
+
+    Parameters
+    ----------
+    flags : ndarray of bool, one axis a factor
+    mark : tuple of int
+        A true cell.
+
+    Returns
+    -------
+    low, high : tuple of int
+        First and last cell of each axis.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.setpoint import largest_box
+    >>> flags = np.array([[1, 1, 1, 0], [0, 1, 1, 1]], dtype=bool)
+    >>> largest_box(flags, (0, 1))
+    ((0, 1), (1, 2))
+    """
+    best: tuple[int, tuple[int, ...], tuple[int, ...]] = (0, mark, mark)
+
+    def grow(left: Flags, low: tuple[int, ...], high: tuple[int, ...], cells: int) -> None:
+        nonlocal best
+        place = mark[len(low)]
+        if left.ndim == 1:
+            first = place - int(np.argmin(np.append(left[place::-1], False))) + 1
+            last = place + int(np.argmin(np.append(left[place:], False))) - 1
+            cells *= last - first + 1
+            if cells > best[0]:
+                best = (cells, (*low, first), (*high, last))
+            return
+        bound = cells * int(
+            np.prod([_longest(left, a, mark[len(low) :]) for a in range(left.ndim)])
+        )
+        if bound <= best[0]:
+            return
+        # longest stretches first: a large box found early spares most of the others
+        for a, b in sorted(_runs(left, place), key=lambda run: run[0] - run[1]):
+            kept = np.asarray(left[a : b + 1].all(axis=0))
+            if kept[mark[len(low) + 1 :]]:
+                grow(kept, (*low, a), (*high, b), cells * (b - a + 1))
+
+    grow(flags, (), (), 1)
+    return best[1], best[2]
+
+
+def _longest(flags: Flags, axis: int, mark: tuple[int, ...]) -> int:
+    """Length of the stretch of true cells through ``mark`` along one axis."""
+    line = flags[tuple(slice(None) if a == axis else m for a, m in enumerate(mark))]
+    place = mark[axis]
+    up = int(np.argmin(np.append(line[place:], False)))
+    down = int(np.argmin(np.append(line[place::-1], False)))
+    return up + down - 1
+
+
+def find_ranges(window: Window, setpoint: Setpoint) -> Ranges | None:
+    """Ranges around a setpoint; None where the setpoint is not even likely in the window."""
+    for of, flags in (("sure", window.sure), ("likely", window.likely)):
+        if flags[setpoint.mark]:
+            low, high = largest_box(flags, setpoint.mark)
+            return Ranges(low, high, of)
+    return None
+
+
+@dataclass(frozen=True)
+class Edge:
+    """Where the window ends along one factor, all others at the setpoint.
+
+    Parameters
+    ----------
+    factor : str
+    side : str
+        "low" or "high".
+    response : str or None
+        What fails first beyond it: "fill", "flash" or "other"; None where no draw has an edge.
+    median, band50, band90 : float and pairs of float, or None
+        Place in natural units; an end of a band is None where it lies beyond what was tried, and
+        the median is None where the edge most likely does.
+    """
+
+    factor: str
+    side: str
+    response: str | None
+    median: float | None
+    band50: tuple[float | None, float | None]
+    band90: tuple[float | None, float | None]
+
+
+def _line(
+    factors: tuple[Factor, ...], setpoint: Setpoint, axis: int, ends: tuple[float, float]
+) -> Array:
+    """Settings along one factor through the setpoint, a tenth of a mark apart at the most."""
+    factor = factors[axis]
+    count = int(np.clip(10 * (factor.count - 1), 100, 400)) + 1
+    line = np.tile(np.array(setpoint.settings), (count, 1))
+    line[:, axis] = np.linspace(ends[0], ends[1], count)
+    return line
+
+
+def find_edges(
+    goodness: Goodness, setpoint: Setpoint, region: Region, good_from: float
+) -> tuple[Edge, ...]:
+    """Both edges along each factor through the setpoint, with 50 and 90 % bands."""
+    factors = goodness.surfaces.factors
+    edges = []
+    for axis, factor in enumerate(factors):
+        ends = (
+            float(max(factor.low, region.low[axis])),
+            float(min(factor.high, region.high[axis])),
+        )
+        if not ends[0] < ends[1]:
+            continue  # this factor was held
+        line = _line(factors, setpoint, axis, ends)
+        inside = goodness.shares(line) >= good_from  # (places, draws)
+        start = int(np.abs(line[:, axis] - setpoint.settings[axis]).argmin())
+        for side in ("low", "high"):
+            way = slice(start, None, -1) if side == "low" else slice(start, None)
+            edges.append(_edge(goodness, factor, side, line[way], inside[way], axis))
+    return tuple(edges)
+
+
+def _edge(
+    goodness: Goodness, factor: Factor, side: str, line: Array, inside: Flags, axis: int
+) -> Edge:
+    """Edge met first on the way from the setpoint."""
+    outside = ~inside
+    found = np.asarray(outside.any(axis=0))
+    first = outside.argmax(axis=0)
+    beyond = -np.inf if side == "low" else np.inf
+    # halfway between the last place inside and the first one outside
+    places = 0.5 * (line[first, axis] + line[np.maximum(first - 1, 0), axis])
+    places = np.where(found, places, beyond)
+    # order statistics: a band must not mix a place with infinity
+    quantile = np.quantile(places, [0.5, 0.25, 0.75, 0.05, 0.95], method="nearest")
+    values = [None if np.isinf(v) else float(v) for v in quantile]
+    return Edge(
+        factor=factor.name,
+        side=side,
+        response=_fails_first(goodness, line, first, found) if found.any() else None,
+        median=values[0],
+        band50=(values[1], values[2]),
+        band90=(values[3], values[4]),
+    )
+
+
+def _fails_first(goodness: Goodness, line: Array, first: NDArray[np.intp], found: Flags) -> str:
+    """Response with the lowest share of good shots where the typical draw leaves the window."""
+    place = line[[int(np.median(first[found]))]]
+    lowest = {
+        table.surface.response: min(float(s.mean()) for s in table.shares(place))
+        for table in goodness.tables
+    }
+    return min(lowest, key=lambda name: lowest[name])

@@ -1,0 +1,164 @@
+"""Surfaces -> the window of good shots over the marks, its edges and its ranges."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.doe.factors import Factor
+from shotwindow.doe.readings import Readings
+from shotwindow.doe.study import Study
+from shotwindow.models.goodness import Goodness
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+LIKELY, SURE = 0.5, 0.9  # of the chance that a setting is in the window
+PILOT = 64  # draws with which hopeless marks are told apart
+CHUNK = 4096  # settings taken at a time, to keep memory flat
+
+
+@dataclass(frozen=True)
+class Region:
+    """Where settings have been tried; no answer is given outside.
+
+    Parameters
+    ----------
+    low, high : ndarray, shape (k,)
+        Ends of the settings tried, in natural units.
+    center : ndarray, shape (k,)
+    root : ndarray, shape (k, k)
+        ``(x - center) @ root`` has the squared length of the leverage of ``x`` in a model of
+        straight lines.
+    reach : float
+        Largest such length of a tried setting (Montgomery, Peck and Vining, Introduction to Linear
+        Regression Analysis, section 3.8, hidden extrapolation; from memory).
+    """
+
+    low: Array
+    high: Array
+    center: Array
+    root: Array
+    reach: float
+
+    def holds(self, settings: Array) -> Flags:
+        """Whether each of settings (n, k) lies where shots have been made."""
+        tiny = 1e-9 * (1.0 + np.abs(self.high) + np.abs(self.low))
+        inside = ((settings >= self.low - tiny) & (settings <= self.high + tiny)).all(axis=1)
+        length = np.sqrt((((settings - self.center) @ self.root) ** 2).sum(axis=1))
+        return np.asarray(inside & (length <= self.reach * 1.001 + 1e-9))
+
+
+def tried_region(readings: Readings) -> Region:
+    """Find where the fitted shots lie."""
+    settings = readings.settings
+    center = settings.mean(axis=0)
+    _, sizes, basis = np.linalg.svd(settings - center, full_matrices=False)
+    strong = sizes > 1e-9 * max(float(sizes[0]), 1e-300)
+    root = np.zeros((settings.shape[1], settings.shape[1]))
+    root[:, : int(strong.sum())] = basis[strong].T / sizes[strong]
+    reach = np.sqrt((((settings - center) @ root) ** 2).sum(axis=1)).max()
+    return Region(settings.min(axis=0), settings.max(axis=0), center, root, float(reach))
+
+
+@dataclass(frozen=True)
+class Window:
+    """Chances of every mark.
+
+    Parameters
+    ----------
+    factors : tuple of Factor, length k
+    good_from : float
+        Share of good shots from which a setting is in the window.
+    probability_good, probability_in_window : ndarray, one axis a factor, one cell a mark
+        Not a number where there is no answer.
+    allowed, tried : ndarray of bool, of the same shape
+        Whether a mark may be set, and whether shots have been made there.
+    open_edges : tuple of str
+        Responses of which no fitted shot lies beyond the limit.
+    """
+
+    factors: tuple[Factor, ...]
+    good_from: float
+    probability_good: Array
+    probability_in_window: Array
+    allowed: Flags
+    tried: Flags
+    open_edges: tuple[str, ...]
+
+    @property
+    def likely(self) -> Flags:
+        """Marks more likely in the window than not."""
+        return np.nan_to_num(self.probability_in_window) >= LIKELY
+
+    @property
+    def sure(self) -> Flags:
+        """Marks in the window with a chance of 0.9 or more."""
+        return np.nan_to_num(self.probability_in_window) >= SURE
+
+    @property
+    def share_likely(self) -> float:
+        """Likely marks as a share of all allowed ones."""
+        return float(self.likely.sum() / max(1, self.allowed.sum()))
+
+    @property
+    def share_sure(self) -> float:
+        """Sure marks as a share of all allowed ones."""
+        return float(self.sure.sum() / max(1, self.allowed.sum()))
+
+    def settings_of(self, flat: NDArray[np.intp]) -> Array:
+        """Settings (n, k) of marks numbered as in the flattened arrays."""
+        return settings_at(self.factors, flat)
+
+
+def settings_at(factors: tuple[Factor, ...], flat: NDArray[np.intp]) -> Array:
+    """Settings (n, k) in natural units of marks numbered in C order."""
+    places = np.unravel_index(flat, [f.count for f in factors])
+    return np.column_stack([f.marks[p] for f, p in zip(factors, places, strict=True)])
+
+
+def open_edges(readings: Readings) -> tuple[str, ...]:
+    """Responses of which no fitted shot lies beyond the limit, so that their edge is unknown."""
+    short = (readings.fill_high <= readings.fill_good).any()
+    if readings.flash_grade is not None:
+        flashed = (readings.flash_grade > readings.flash_good).any()
+    else:
+        assert readings.flash_low is not None  # widths
+        flashed = (readings.flash_low >= readings.flash_good).any()
+    return tuple(n for n, seen in (("fill", short), ("flash", flashed)) if not seen)
+
+
+def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
+    """Chances of every mark of a study.
+
+    Marks that a few draws already show to be hopeless are not looked at more closely: their
+    chances come from those few draws alone.
+    """
+    shape = tuple(f.count for f in study.factors)
+    count = int(np.prod(shape))
+    region = tried_region(readings)
+    good, inside = np.full(count, np.nan), np.full(count, np.nan)
+    allowed, tried = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+    for first in range(0, count, CHUNK):
+        flat = np.arange(first, min(first + CHUNK, count))
+        settings = settings_at(study.factors, flat)
+        allowed[flat], tried[flat] = study.allowed(settings), region.holds(settings)
+        flat = flat[allowed[flat] & tried[flat]]
+        if flat.size:
+            settings = settings_at(study.factors, flat)
+            pilot = goodness.shares(settings, draws=PILOT)
+            hopeless = (pilot.mean(axis=1) < 0.02) & (pilot.max(axis=1) < study.good_from)
+            good[flat], inside[flat] = pilot.mean(axis=1), 0.0
+            hopeful = flat[~hopeless]
+            shares = goodness.shares(settings[~hopeless])
+            good[hopeful] = shares.mean(axis=1)
+            inside[hopeful] = (shares >= study.good_from).mean(axis=1)
+    return Window(
+        factors=study.factors,
+        good_from=study.good_from,
+        probability_good=good.reshape(shape),
+        probability_in_window=inside.reshape(shape),
+        allowed=allowed.reshape(shape),
+        tried=tried.reshape(shape),
+        open_edges=open_edges(readings),
+    )

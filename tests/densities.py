@@ -1,0 +1,46 @@
+"""Small posterior densities that several tests share."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.models.posterior import Density, Observed
+from shotwindow.models.scales import Prior
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+
+def prior(terms: int, **changes: float) -> Prior:
+    """Unit normal coefficients with fixed scales, unless changed."""
+    values = {
+        "intercept_mean": 0.0, "intercept_sd": 1.0, "effect": 1.0, "effect_spread": 1e-7,
+        "scatter": 0.5, "scatter_spread": 1e-7, "cavity_sd": 0.4, "lot_sd": 0.3,
+        "group_ratio": 0.8, "cavity_ratio": 0.6, "ratio_spread": 1e-7,
+    } | changes  # fmt: skip
+    return Prior(mean=np.zeros(terms - 1), sd=np.ones(terms - 1), **values)
+
+
+def density(
+    design: Array,
+    low: Array,
+    high: Array,
+    what: Prior,
+    *,
+    group: Whole | None = None,
+    lot: Whole | None = None,
+) -> Density:
+    """Readings (shots, cavities) of the design (shots, terms)."""
+    shots, cavities = low.shape
+    shot, cavity = (a.ravel() for a in np.indices(low.shape))
+    none = np.zeros((shot.size, 0))
+    groups = np.zeros(shots, np.intp) if group is None else group
+    lots = np.zeros(shots, np.intp) if lot is None else lot
+    return Density(
+        Observed(
+            design=design[shot], low=low.ravel(), high=high.ravel(), low_gaps=none, high_gaps=none,
+            cavity=cavity, lot=lots[shot], group=groups[shot], shot=shot, cavities=cavities,
+            lots=int(lots.max()) + 1, groups=0 if group is None else int(groups.max()) + 1,
+            shots=shots,
+        ),
+        what,
+    )  # fmt: skip
