@@ -17,7 +17,7 @@ from shotwindow.doe.errors import StudyError, Unanswerable
 #: Command -> module of shotwindow.cli that holds it, and its line in the list of commands. The
 #: modules are loaded only when their command is called, so that help stays quick.
 COMMANDS = {
-    "start": ("planning", "Write a commented study.toml to begin with."),
+    "start": ("starting", "Write a commented study.toml to begin with."),
     "plan": ("planning", "Choose the shots and write the run sheet."),
     "sheet": ("planning", "Make the run sheet to print or to fill in."),
     "record": ("recording", "Take results at the press or from a file."),
@@ -102,21 +102,8 @@ def run(args: list[str] | None = None) -> int:
     try:
         result = shotwindow.main(args=args, standalone_mode=False)
         return result if isinstance(result, int) else 0
-    except StudyError as error:
-        for problem in error.problems:
-            say(str(problem), kind="error")
-        return 1
-    except Unanswerable as error:
-        say(str(error), kind="error")
-        return 3
-    except click.exceptions.Exit as leaving:
-        return leaving.exit_code
-    except click.UsageError as error:
-        error.show()
-        return 2
-    except click.Abort:
-        say("Interrupted. Everything accepted so far is saved.")
-        return INTERRUPTED
+    except (StudyError, Unanswerable, click.exceptions.Exit, click.Abort) as ending:
+        return _ended(ending)
     except click.ClickException as error:
         error.show()
         return error.exit_code
@@ -130,3 +117,18 @@ def run(args: list[str] | None = None) -> int:
             kind="error",
         )
         return FAULT
+
+
+def _ended(ending: Exception) -> int:
+    """Say why a command ended before its time; the exit code."""
+    if isinstance(ending, StudyError):
+        for problem in ending.problems:
+            say(str(problem), kind="error")
+        return 1
+    if isinstance(ending, Unanswerable):
+        say(str(ending), kind="error")
+        return 3
+    if isinstance(ending, click.exceptions.Exit):
+        return ending.exit_code
+    say("Interrupted. Everything accepted so far is saved.")
+    return INTERRUPTED

@@ -180,7 +180,8 @@ class Density:
         -------
         dict
             ``surface`` (draws, terms), ``cavity`` (draws, cavities), ``lot`` (draws, lots), and of
-            shape (draws,) ``shot_sd``, ``rest_sd`` (zero with one cavity) and ``group_sd``.
+            shape (draws,) ``shot_sd``, ``rest_sd`` (zero with one cavity) and ``group_sd``;
+            ``gaps`` (draws, gaps) between the limits of neighboring grades.
         """
         parts, data, draws = self.parts, self.data, states.shape[1]
         log = self.logs(states[self.shared :])
@@ -192,4 +193,5 @@ class Density:
             "shot_sd": np.exp(log["scatter"]),
             "rest_sd": np.exp(log["scatter"] + log["cavity_ratio"]) if data.cavities > 1 else none,
             "group_sd": np.exp(log["scatter"] + log["group_ratio"]) if data.groups else none,
+            "gaps": np.exp(log["gaps"]).T,
         }

@@ -110,25 +110,28 @@ def flash_width(latent: Array) -> Array:
 
 
 def coefficient_prior(
-    terms: Terms, factors: Sequence[Factor], *, signs: bool
+    terms: Terms, factors: Sequence[Factor], *, signs: bool, second: float = 0.35
 ) -> tuple[Array, Array]:
     """Means and standard deviations of all coefficients but the first, in typical effects.
 
     First-order terms of factors with a role tend upward (more pressure, heat or time tends to fill
-    more and to flash more) when ``signs``; second-order terms are a third the size of the first.
+    more and to flash more) when ``signs``; second-order terms are ``second`` times the first.
     """
     exponents = np.array(terms.exponents)[1:]
     first = exponents.sum(axis=1) == 1
     has_role = np.array([f.role is not None for f in factors])
     upward = first & (exponents @ has_role > 0) & signs
     mean = np.where(upward, 1.0, 0.0)
-    sd = np.where(upward, SOFT_SIGN_SD, np.where(first, 1.0, 0.35))
+    sd = np.where(upward, SOFT_SIGN_SD, np.where(first, 1.0, second))
     return mean, sd
 
 
 def fill_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
-    """Build the prior of the fill surface, in logs of percent: 0.15 is a change of 15 percent."""
-    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    """Build the prior of the fill surface, in logs of percent: 0.15 is a change of 15 percent.
+
+    In logs the length of flow is nearly a product of powers, so that second-order terms are small.
+    """
+    mean, sd = coefficient_prior(terms, factors, signs=signs, second=0.15)
     return Prior(
         intercept_mean=0.0, intercept_sd=0.5, mean=mean, sd=sd, effect=0.15, effect_spread=0.7,
         scatter=0.015, scatter_spread=0.8, cavity_sd=0.05, lot_sd=0.05,

@@ -1,4 +1,4 @@
-"""Scales and interval readings -> weighted draws of the surface and the effects, and their evidence.
+"""Scales and interval readings -> weighted draws of surface and effects, and their evidence.
 
 Given the scales, everything is normal but for the intervals. Readings are therefore taken in one
 by one: its latent value is drawn inside the interval of the reading, from what the readings before
@@ -19,7 +19,7 @@ from scipy.special import log_ndtr, logsumexp, ndtri_exp
 
 from shotwindow.models.laplace import rest_prior
 from shotwindow.models.matching import Factors
-from shotwindow.models.posterior import Density, Observed
+from shotwindow.models.posterior import Density
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -74,21 +74,6 @@ def _resample(log_weight: Array, rng: np.random.Generator) -> Whole:
     return np.asarray((marks[:, :, None] > ends[:, None, :]).sum(axis=2))
 
 
-def _begin(
-    prior_precision: Array, pull: Array, rows: Array, stand_in: Factors
-) -> tuple[Array, Array, Array]:
-    """Mean, covariance and log mass of prior and stand-ins, each first of columns."""
-    size = prior_precision.shape[1]
-    total = rows.T @ (stand_in.precision[:, :, None] * rows)
-    total[:, np.arange(size), np.arange(size)] += prior_precision
-    variance = np.asarray(np.linalg.inv(total), dtype=np.float64)
-    shift = pull + stand_in.shift @ rows
-    mean = np.asarray((variance @ shift[:, :, None])[:, :, 0])
-    mass = 0.5 * (np.log(prior_precision).sum(axis=1) - np.linalg.slogdet(total)[1])
-    mass += 0.5 * ((mean * shift).sum(axis=1) - (pull**2 / prior_precision).sum(axis=1))
-    return mean, variance, mass
-
-
 def particles(
     density: Density, scales: Array, stand_in: Factors, count: int, rng: np.random.Generator
 ) -> Particles:
@@ -106,66 +91,114 @@ def particles(
         Particles for each column.
     rng : Generator
     """
-    data, log = density.data, density.logs(scales)
-    prior_mean, prior_precision = rest_prior(density, scales)
-    start, variance, log_evidence = _begin(
-        prior_precision, prior_precision * prior_mean, density.rows, stand_in
-    )
-    mean = np.repeat(start[:, None, :], count, axis=1)  # (columns, particles, size)
-    noise = np.exp(2.0 * (log["scatter"] + log["cavity_ratio"]))[:, None]
-    gaps = np.exp(log["gaps"])
-    low = (data.low[:, None] + data.low_gaps @ gaps)[:, :, None]
-    high = (data.high[:, None] + data.high_gaps @ gaps)[:, :, None]
-    log_weight = np.full(mean.shape[:2], -np.log(count))
+    intake = _Intake(density, scales, stand_in, count, rng)
     for readings in taking_order(density):
         for r in readings:
-            used = np.flatnonzero(density.rows[r])
-            row = density.rows[r, used]
-            lean = variance[:, :, used] @ row  # (columns, size)
-            spread = (lean[:, used] @ row)[:, None]
-            precision, shift = stand_in.precision[:, r, None], stand_in.shift[:, r, None]
-            center = mean[:, :, used] @ row
-            # prediction without the stand-in of this reading, and the mass that this one had
-            left = np.maximum(1.0 - precision * spread, 1e-9)  # positive but for rounding
-            apart, middle = spread / left, (center - shift * spread) / left
-            stretch = 1.0 + precision * apart
-            had = (shift**2 * apart + (2.0 * shift - precision * middle) * middle) / (2.0 * stretch)
-            chance, latent = _taken(data, r, low, high, middle, np.sqrt(apart + noise), rng)
-            log_weight = log_weight + chance - had + 0.5 * np.log(stretch)
-            change = 1.0 / noise - precision
-            gain = lean / (1.0 + change * spread)
-            mean += (latent / noise - shift - change * center)[:, :, None] * gain[:, None, :]
-            variance -= (change * gain)[:, :, None] * lean[:, None, :]
-            step = logsumexp(log_weight, axis=1)
-            log_evidence += step
-            log_weight -= step[:, None]
-        crowded = np.flatnonzero(np.exp(2.0 * log_weight).sum(axis=1) > 2.0 / count)
+            intake.take(int(r))
+        intake.resample()
+    return intake.finish()
+
+
+class _Intake:
+    """Particles while readings are taken in.
+
+    ``mean`` (columns, particles, size) and ``variance`` (columns, size, size) are those of surface,
+    offsets and effects given the latent values drawn so far and the stand-ins of the rest.
+    """
+
+    def __init__(
+        self,
+        density: Density,
+        scales: Array,
+        stand_in: Factors,
+        count: int,
+        rng: np.random.Generator,
+    ) -> None:
+        self.density, self.stand_in, self.count, self.rng = density, stand_in, count, rng
+        log, data = density.logs(scales), density.data
+        self.noise = np.exp(2.0 * (log["scatter"] + log["cavity_ratio"]))[:, None]
+        gaps = np.exp(log["gaps"])
+        self.low = (data.low[:, None] + data.low_gaps @ gaps)[:, :, None]
+        self.high = (data.high[:, None] + data.high_gaps @ gaps)[:, :, None]
+        prior_mean, self.prior_precision = rest_prior(density, scales)
+        self._begin(self.prior_precision * prior_mean)
+        self.log_weight = np.full((scales.shape[1], count), -np.log(count))
+
+    def _begin(self, pull: Array) -> None:
+        """Mean, covariance and log mass of the prior and all stand-ins."""
+        rows, stand_in, precision = self.density.rows, self.stand_in, self.prior_precision
+        total = rows.T @ (stand_in.precision[:, :, None] * rows)
+        places = np.arange(self.density.rest)
+        total[:, places, places] += precision
+        self.variance = np.asarray(np.linalg.inv(total), dtype=np.float64)
+        shift = pull + stand_in.shift @ rows
+        mean = (self.variance @ shift[:, :, None])[:, :, 0]
+        mass = 0.5 * (np.log(precision).sum(axis=1) - np.linalg.slogdet(total)[1])
+        mass += 0.5 * ((mean * shift).sum(axis=1) - (pull**2 / precision).sum(axis=1))
+        self.log_evidence = np.asarray(mass)
+        self.mean = np.repeat(mean[:, None, :], self.count, axis=1)
+
+    def take(self, r: int) -> None:
+        """Put a latent value inside reading ``r`` in the place of its stand-in."""
+        used = np.flatnonzero(self.density.rows[r])
+        row = self.density.rows[r, used]
+        lean = self.variance[:, :, used] @ row  # (columns, size)
+        spread = (lean[:, used] @ row)[:, None]
+        precision = self.stand_in.precision[:, r, None]
+        shift = self.stand_in.shift[:, r, None]
+        center = self.mean[:, :, used] @ row
+        # prediction without the stand-in of this reading, and the mass that this one had
+        left = np.maximum(1.0 - precision * spread, 1e-9)  # positive but for rounding
+        apart, middle = spread / left, (center - shift * spread) / left
+        stretch = 1.0 + precision * apart
+        had = (shift**2 * apart + (2.0 * shift - precision * middle) * middle) / (2.0 * stretch)
+        chance, latent = self._latent(r, middle, np.sqrt(apart + self.noise))
+        change = 1.0 / self.noise - precision
+        gain = lean / (1.0 + change * spread)
+        self.mean += (latent / self.noise - shift - change * center)[:, :, None] * gain[:, None, :]
+        self.variance -= (change * gain)[:, :, None] * lean[:, None, :]
+        self.log_weight += chance - had + 0.5 * np.log(stretch)
+        step = logsumexp(self.log_weight, axis=1)
+        self.log_evidence += step
+        self.log_weight -= step[:, None]
+
+    def _latent(self, r: int, middle: Array, sd: Array) -> tuple[Array, Array]:
+        """Log chance of one reading for each particle, and a latent value inside it."""
+        value = self.density.data.low[r]
+        if value == self.density.data.high[r]:
+            away = (value - middle) / sd
+            chance = -0.5 * away**2 - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
+            return chance, np.full_like(middle, value)
+        uniform = self.rng.uniform(size=middle.shape)
+        chance, away = _inside((self.low[r] - middle) / sd, (self.high[r] - middle) / sd, uniform)
+        return chance, middle + sd * away
+
+    def resample(self) -> None:
+        """Replace particles of small weight, where half of them or more count for little."""
+        crowded = np.flatnonzero(np.exp(2.0 * self.log_weight).sum(axis=1) > 2.0 / self.count)
         if crowded.size:
-            kept = _resample(log_weight[crowded], rng)
-            mean[crowded] = np.take_along_axis(mean[crowded], kept[:, :, None], axis=1)
-            log_weight[crowded] = -np.log(count)
-    size = density.shared
-    root = np.linalg.cholesky(0.5 * (variance + variance.transpose(0, 2, 1))[:, :size, :size])
-    rest = mean[:, :, :size] + rng.standard_normal((*mean.shape[:2], size)) @ root.transpose(
-        0, 2, 1
-    )
-    return Particles(rest, log_weight, log_evidence)
+            kept = _resample(self.log_weight[crowded], self.rng)
+            self.mean[crowded] = np.take_along_axis(self.mean[crowded], kept[:, :, None], axis=1)
+            self.log_weight[crowded] = -np.log(self.count)
 
+    def finish(self) -> Particles:
+        """Draw the shared parameters from what is left of their spread."""
+        size = self.density.shared
+        normal = self.rng.standard_normal((*self.log_weight.shape, size))
+        away = np.linalg.solve(self._root(), normal.transpose(0, 2, 1)).transpose(0, 2, 1)
+        return Particles(self.mean[:, :, :size] + away, self.log_weight, self.log_evidence)
 
-def _taken(
-    data: Observed,
-    r: int,
-    low: Array,
-    high: Array,
-    middle: Array,
-    sd: Array,
-    rng: np.random.Generator,
-) -> tuple[Array, Array]:
-    """Log chance of one reading for each particle, and a latent value inside it."""
-    if data.low[r] == data.high[r]:
-        away = (data.low[r] - middle) / sd
-        chance = -0.5 * away**2 - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
-        return chance, np.full_like(middle, data.low[r])
-    uniform = rng.uniform(size=middle.shape)
-    chance, away = _inside((low[r] - middle) / sd, (high[r] - middle) / sd, uniform)
-    return chance, middle + sd * away
+    def _root(self) -> Array:
+        """Upper root of the precision of the shared parameters once all latent values are known.
+
+        Found afresh, from the precision, since many updates of a covariance lose its last digits.
+        """
+        size, rows, places = self.density.shared, self.density.rows, np.arange(self.density.rest)
+        total = (rows.T @ rows) / self.noise[:, :, None]
+        total[:, places, places] += self.prior_precision
+        across = total[
+            :, :size, size:
+        ]  # to the effects of the shots, which do not touch each other
+        alone = np.diagonal(total, axis1=1, axis2=2)[:, None, size:]
+        shared = total[:, :size, :size] - (across / alone) @ across.transpose(0, 2, 1)
+        return np.asarray(np.linalg.cholesky(shared)).transpose(0, 2, 1)

@@ -8,22 +8,14 @@ from numpy.typing import NDArray
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.seeds import generator
-from shotwindow.doe.terms import Terms, first_order, full_quadratic
+from shotwindow.doe.terms import Terms
 from shotwindow.models.drawing import Diagnostics, draw
-from shotwindow.models.posterior import Density, Observed
-from shotwindow.models.scales import (
-    Prior,
-    fill_latent,
-    fill_prior,
-    flash_latent,
-    flash_prior,
-    grade_prior,
-    warp,
-)
+from shotwindow.models.posterior import Density
+from shotwindow.models.responses import Response, observed, responses
+from shotwindow.models.scales import Prior, warp
 
 Array = NDArray[np.float64]
 
-GRADE_LIMITS = 3  # between the grades 0, 1, 2 and 3
 DRAWS = 512
 
 
@@ -47,6 +39,8 @@ class Surface:
     lot : ndarray, shape (draws, lots)
     shot_sd, rest_sd, group_sd : ndarray, shape (draws,)
         Scatter from shot to shot, between the cavities of a shot, and from group to group.
+    grade_limits : ndarray, shape (draws, limits), or None
+        Latent values that part the grades; None where the response is not graded.
     prior : Prior
         What was believed before the shots.
     diagnostics : Diagnostics
@@ -64,6 +58,7 @@ class Surface:
     shot_sd: Array
     rest_sd: Array
     group_sd: Array
+    grade_limits: Array | None
     prior: Prior
     diagnostics: Diagnostics
 
@@ -123,64 +118,6 @@ class Surfaces:
         return all(s.diagnostics.converged for s in self.each)
 
 
-@dataclass(frozen=True)
-class _Latent:
-    """Readings of one response on its latent scale, each (shots, cavities); grades by number."""
-
-    low: Array
-    high: Array
-    low_cut: NDArray[np.intp] | None = None
-    cuts: int = 0
-    good: int = 0
-
-
-def observed(readings: Readings, terms: Terms, latent: _Latent) -> Observed:
-    """Bring readings of one response into the rows that the density takes."""
-    shots, cavities = latent.low.shape
-    known = np.isfinite(latent.low) | np.isfinite(latent.high)
-    if latent.low_cut is not None:
-        known = latent.low_cut >= 0
-    shot, cavity = np.nonzero(known)
-    design = terms.matrix(warp(readings.factors, readings.settings))
-    slow = any(f.is_slow for f in readings.factors)
-    groups = np.unique(readings.group)
-    low, high, low_gaps, high_gaps = _ends(latent, shot, cavity)
-    return Observed(
-        design=design[shot],
-        low=low,
-        high=high,
-        low_gaps=low_gaps,
-        high_gaps=high_gaps,
-        cavity=cavity,
-        lot=np.unique(readings.lot, return_inverse=True)[1][shot],
-        group=np.searchsorted(groups, readings.group)[shot],
-        shot=shot,
-        cavities=cavities,
-        lots=np.unique(readings.lot).size,
-        groups=groups.size if slow else 0,
-        shots=shots,
-    )
-
-
-def _ends(
-    latent: _Latent, shot: NDArray[np.intp], cavity: NDArray[np.intp]
-) -> tuple[Array, Array, Array, Array]:
-    """Fixed parts and multiples of the gaps for the ends of each reading."""
-    if latent.low_cut is None:
-        none = np.zeros((shot.size, 0))
-        return latent.low[shot, cavity], latent.high[shot, cavity], none, none
-    grade = latent.low_cut[shot, cavity]
-    # limit k lies at the sum of the gaps between it and the limit of a good shot, which is at zero
-    steps = np.tril(np.ones((latent.cuts, latent.cuts - 1)), -1)
-    limits = steps - steps[latent.good]
-    ends = []
-    for number, open_end in ((grade - 1, -np.inf), (grade, np.inf)):
-        inside = (number >= 0) & (number < latent.cuts)
-        gaps = np.where(inside[:, None], limits[np.clip(number, 0, latent.cuts - 1)], 0.0)
-        ends.append((np.where(inside, 0.0, open_end), gaps))
-    return ends[0][0], ends[1][0], ends[0][1], ends[1][1]
-
-
 def group_freedom(readings: Readings) -> int:
     """Degrees of freedom for scatter between groups: groups less the slow settings told apart.
 
@@ -197,57 +134,7 @@ def group_freedom(readings: Readings) -> int:
     return len(first) - min(int(np.linalg.matrix_rank(model)), distinct)
 
 
-@dataclass(frozen=True)
-class _Response:
-    """What is fitted for one response."""
-
-    name: str
-    terms: Terms
-    latent: _Latent
-    prior: Prior
-    limit: float
-
-
-def _responses(readings: Readings, signs: bool) -> tuple[_Response, ...]:
-    factors = readings.factors
-    names = tuple(f.name for f in factors)
-    terms = full_quadratic(names)
-    fill = _Response(
-        "fill",
-        terms,
-        _Latent(fill_latent(readings.fill_low), fill_latent(readings.fill_high)),
-        fill_prior(terms, factors, signs=signs),
-        float(fill_latent(np.array(readings.fill_good))),
-    )
-    if readings.flash_grade is not None:
-        grades = _graded(readings.flash_grade, GRADE_LIMITS, int(readings.flash_good))
-        flash = _Response(
-            "flash", terms, grades, grade_prior(terms, factors, signs=signs), limit=0.0
-        )
-    else:
-        assert readings.flash_low is not None and readings.flash_high is not None  # widths
-        flash = _Response(
-            "flash",
-            terms,
-            _Latent(flash_latent(readings.flash_low), flash_latent(readings.flash_high)),
-            flash_prior(terms, factors, readings.flash_good, signs=signs),
-            float(np.sqrt(readings.flash_good)),
-        )
-    if readings.other is None:
-        return fill, flash
-    # rejects of many kinds, too few for second-order terms; which way they go is not known
-    line = first_order(names)
-    rejects = _graded(readings.other[:, None].astype(np.intp), 1, 0)
-    other = _Response("other", line, rejects, grade_prior(line, factors, signs=False), limit=0.0)
-    return fill, flash, other
-
-
-def _graded(grade: NDArray[np.intp], cuts: int, good: int) -> _Latent:
-    nothing = np.full(grade.shape, np.nan)
-    return _Latent(nothing, nothing, grade, cuts, good)
-
-
-def _fit(readings: Readings, response: _Response, *, seed: int, draws: int) -> Surface:
+def _fit(readings: Readings, response: Response, *, seed: int, draws: int) -> Surface:
     density = Density(observed(readings, response.terms, response.latent), response.prior)
     drawn = draw(density, generator(seed, "surface", response.name), draws=draws)
     named = density.named(drawn.states)
@@ -263,6 +150,7 @@ def _fit(readings: Readings, response: _Response, *, seed: int, draws: int) -> S
         shot_sd=named["shot_sd"],
         rest_sd=named["rest_sd"],
         group_sd=named["group_sd"],
+        grade_limits=named["gaps"] @ response.latent.limits.T if response.latent.cuts else None,
         prior=response.prior,
         diagnostics=drawn.diagnostics,
     )
@@ -290,7 +178,8 @@ def fit_surfaces(
         With ``converged`` false where the draws may not be used.
     """
     fitted = [
-        _fit(readings, response, seed=seed, draws=draws) for response in _responses(readings, signs)
+        _fit(readings, response, seed=seed, draws=draws)
+        for response in responses(readings, signs=signs)
     ]
     return Surfaces(
         fill=fitted[0],

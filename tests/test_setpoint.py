@@ -9,9 +9,10 @@ from scipy.stats import norm
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.terms import first_order
 from shotwindow.models.drawing import Diagnostics
+from shotwindow.models.margins import find_edges
 from shotwindow.models.goodness import goodness
 from shotwindow.models.scales import warp
-from shotwindow.models.setpoint import find_edges, find_ranges, find_setpoint, largest_box
+from shotwindow.models.setpoint import find_ranges, find_setpoint, largest_box
 from shotwindow.models.surface import Surface, Surfaces
 from shotwindow.models.window import Region, Window, settings_at
 
@@ -32,7 +33,7 @@ def _surface(name: str, draws: int, rng: np.random.Generator, cavities: int) -> 
         cavity=rng.normal(0, 0.01, (draws, cavities)) if cavities > 1 else np.zeros((draws, 1)),
         lot=np.zeros((draws, 1)), shot_sd=rng.uniform(0.01, 0.02, draws),
         rest_sd=rng.uniform(0.005, 0.01, draws) if cavities > 1 else np.zeros(draws),
-        group_sd=rng.uniform(0.005, 0.01, draws), prior=None,  # type: ignore[arg-type] # not used
+        group_sd=rng.uniform(0.005, 0.01, draws), grade_limits=None, prior=None,  # type: ignore[arg-type] # not used
         diagnostics=Diagnostics(300.0, 0.3, 1),
     )  # fmt: skip
 
@@ -166,4 +167,5 @@ def test_find_edges__short_below_and_flash_above() -> None:
         share = np.median(chances.shares(line))
         assert share == pytest.approx(0.9, abs=0.04)  # half the draws are inside there
         assert edge.band90[0] is not None and edge.band50[0] is not None
+        assert edge.median is not None
         assert edge.band90[0] <= edge.band50[0] <= edge.median
