@@ -31,6 +31,11 @@ COMMANDS = {
 
 FAULT, INTERRUPTED = 70, 130
 
+# The matrices here are small: threads cost them more than they save, and a sum taken in another
+# order would no longer give the same bytes. Has to be said before numpy is loaded.
+for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(name, "1")
+
 
 class Commands(click.Group):
     """The commands, each loaded when it is called."""

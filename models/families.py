@@ -90,6 +90,8 @@ def draw_press(frame: Frame, family: str, rng: np.random.Generator) -> Press | N
     'B'
     """
     gauge, melt_at, mold_at, time_at = frame.center
+    if min(gauge, time_at) <= 0.0:
+        return None
     freezing = _freezing(family, mold_at + rng.uniform(0.42, 0.66) * (melt_at - mold_at), rng)
     # The cavity's gap is such that its seal time is of the size of the injection time.
     gap = np.sqrt(time_at * rng.uniform(1.2, 3.2) / float(freezing.seal_time(melt_at, mold_at)))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 # Natural logs of reduced rates, far beyond what a mold sees; between neighbors the curves are
-# straight to about 1e-5.
+# straight to about 2e-5.
 _LOG_RATES = np.arange(-20.0, 60.0, 0.004)
 _TABLE_STEP = 0.02
 

@@ -3,8 +3,8 @@
 A draw fixes the surfaces and the scatter. The share of its good shots at a setting is over a new
 temperature group and a new shot, whose effects all cavities share, and over what is left between
 the cavities. Since cavities and lots only move a surface up or down, that share depends on the
-setting through one number, the height of the surface over its limit, and is looked up in a table
-made once for each draw.
+setting through one number, the height of the surface over its limit, by a curve that is made once
+for each draw.
 """
 
 from dataclasses import dataclass
@@ -20,21 +20,22 @@ from shotwindow.models.surface import Surface, Surfaces
 Array = NDArray[np.float64]
 Single = NDArray[np.float32]
 
-REACH = 9.0  # the tables span this many standard deviations on either side of the limit
-CELLS = 144  # straight lines between them are then off by less than 0.0005
+REACH = 6.5  # curves span this many standard deviations on either side of the limit
+DEGREE = 7  # of the polynomials; shares are then off by less than 0.001
+GRID = np.linspace(-REACH, REACH, 79)
 NODES = np.linspace(-5.0, 5.0, 25)  # of the effect shared by the cavities, in its own deviations
 WEIGHTS = np.exp(-0.5 * NODES**2) / np.exp(-0.5 * NODES**2).sum()
 
 
 @dataclass(frozen=True)
-class ShareTable:
+class ShareCurve:
     """Share of good shots of one response against the height over its limit, for each draw.
 
     Parameters
     ----------
     surface : Surface
-    values : ndarray, shape (draws, CELLS + 1)
-        Shares at equal steps of height from ``-REACH`` to ``REACH`` times ``width``.
+    curve : ndarray, shape (draws, DEGREE + 1)
+        Polynomial in the height, in units of ``width``, whose logistic function is the share.
     width : ndarray, shape (draws,)
         Standard deviation of a new reading around the surface.
     handicap : ndarray, shape (draws, lots)
@@ -42,12 +43,12 @@ class ShareTable:
     """
 
     surface: Surface
-    values: Single
+    curve: Single
     width: Array
     handicap: Array
 
-    def shares(self, settings: Array, *, draws: int | None = None) -> list[Single]:
-        """Share of good shots for each lot.
+    def odds(self, settings: Array, *, draws: int | None = None) -> list[Single]:
+        """Bad shots for each good one, for each lot.
 
         Parameters
         ----------
@@ -65,40 +66,46 @@ class ShareTable:
         scaled, offset = self._scaled
         coded = warp(self.surface.factors, settings)
         height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled[rows].T
-        return [self._look_up(height + offset[rows, lot]) for lot in range(offset.shape[1])]
+        curve = np.ascontiguousarray(self.curve[rows].T)
+        return [self._odds(height + offset[rows, lot], curve) for lot in range(offset.shape[1])]
+
+    def shares(self, settings: Array) -> list[Single]:
+        """Share of good shots for each lot, each of shape (n, draws)."""
+        return [np.reciprocal(odds + np.float32(1.0)) for odds in self.odds(settings)]
 
     @cached_property
     def _scaled(self) -> tuple[Single, Single]:
-        """Coefficients, and offsets of each lot, in cells of the table."""
+        """Coefficients, and offsets of each lot, in units of ``width`` toward the good side."""
         surface, sign = self.surface, 1.0 if self.surface.above else -1.0
-        cell = 2.0 * REACH / CELLS * self.width[:, None]
-        offset = (-sign * surface.limit - self.handicap) / cell + 0.5 * CELLS
+        width = self.width[:, None]
         return (
-            (sign * surface.coefficients / cell).astype(np.float32),
-            offset.astype(np.float32),
+            (sign * surface.coefficients / width).astype(np.float32),
+            ((-sign * surface.limit - self.handicap) / width).astype(np.float32),
         )
 
-    def _look_up(self, place: Single) -> Single:
-        np.clip(place, 0.0, CELLS - 0.001, out=place)
-        cell = place.astype(np.int32)
-        place -= cell
-        cell += np.arange(cell.shape[1], dtype=np.int32) * (CELLS + 1)
-        flat = self.values.ravel()
-        low = flat[cell]
-        low += place * (flat[cell + 1] - low)
-        return low
+    @staticmethod
+    def _odds(height: Single, curve: Single) -> Single:
+        np.clip(height, -REACH, REACH, out=height)
+        value: Single = curve[-1] * height
+        for power in range(DEGREE - 1, 0, -1):
+            value += curve[power]
+            value *= height
+        value += curve[0]
+        np.negative(value, out=value)
+        np.exp(value, out=value)
+        return value
 
 
-def share_table(surface: Surface) -> ShareTable:
-    """Make the table of one response."""
+def share_curve(surface: Surface) -> ShareCurve:
+    """Make the curve of one response."""
     sign = 1.0 if surface.above else -1.0
     shared = np.sqrt(surface.shot_sd**2 + surface.group_sd**2)
     width = np.sqrt(shared**2 + surface.rest_sd**2)
-    heights = np.linspace(-REACH, REACH, CELLS + 1) * width[:, None]  # (draws, heights)
     worst = (sign * surface.cavity).min(axis=1)
     if surface.cavity.shape[1] == 1:
-        values = ndtr(heights / width[:, None])
+        values = np.tile(ndtr(GRID), (width.size, 1))
     else:
+        heights = GRID * width[:, None]  # (draws, heights)
         values = np.zeros_like(heights)
         ahead = sign * surface.cavity - worst[:, None]  # of the worst cavity, zero or more
         for node, weight in zip(NODES, WEIGHTS, strict=True):
@@ -108,7 +115,24 @@ def share_table(surface: Surface) -> ShareTable:
                 good *= ndtr(reached / surface.rest_sd[:, None])
             values += weight * good
     handicap = -(worst[:, None] + sign * surface.lot)
-    return ShareTable(surface, values.astype(np.float32), width, handicap)
+    return ShareCurve(surface, _logit_polynomials(values), width, handicap)
+
+
+def _logit_polynomials(values: Array) -> Single:
+    """Polynomials through the logits of shares (draws, GRID), close where the shares are open."""
+    values = np.clip(values, 1e-7, 1.0 - 1e-7)
+    # a logit off by e moves a share p by p (1 - p) e
+    weight = np.maximum(values * (1.0 - values), 1e-4)
+    powers = np.polynomial.chebyshev.chebvander(GRID / REACH, DEGREE)
+    scaled = weight[:, :, None] * powers  # (draws, GRID, DEGREE + 1)
+    logit = weight * np.log(values / (1.0 - values))
+    normal = scaled.transpose(0, 2, 1) @ scaled
+    fitted = np.linalg.solve(normal, scaled.transpose(0, 2, 1) @ logit[:, :, None])[:, :, 0]
+    to_powers = np.zeros((DEGREE + 1, DEGREE + 1))
+    for k in range(DEGREE + 1):
+        plain = np.polynomial.chebyshev.cheb2poly(np.eye(DEGREE + 1)[k])
+        to_powers[k, : plain.size] = plain
+    return (fitted @ to_powers / REACH ** np.arange(DEGREE + 1)).astype(np.float32)
 
 
 @dataclass(frozen=True)
@@ -116,7 +140,7 @@ class Goodness:
     """Shares of good shots, for all responses together."""
 
     surfaces: Surfaces
-    tables: tuple[ShareTable, ...]
+    curves: tuple[ShareCurve, ...]
 
     def shares(self, settings: Array, *, draws: int | None = None) -> Single:
         """Share of good shots in the worst of the lots that were shot.
@@ -133,17 +157,17 @@ class Goodness:
         ndarray, shape (n, draws)
         """
         by_lot: list[Single] = []
-        for table in self.tables:
-            shares = table.shares(settings, draws=draws)
-            if len(shares) == 1 and len(by_lot) > 1:
-                shares = shares * len(by_lot)
-            by_lot = [a * b for a, b in zip(by_lot, shares, strict=True)] if by_lot else shares
+        for curve in self.curves:
+            odds = curve.odds(settings, draws=draws)
+            for each in odds:
+                each += 1.0
+            by_lot = [a * b for a, b in zip(by_lot, odds, strict=True)] if by_lot else odds
         worst = by_lot[0]
         for lot in by_lot[1:]:
-            worst = np.minimum(worst, lot)
-        return worst
+            np.maximum(worst, lot, out=worst)
+        return np.divide(np.float32(1.0), worst, out=worst)
 
-    def probability_good(self, settings: Array, *, size: int = 4096) -> Array:
+    def probability_good(self, settings: Array, *, size: int = 256) -> Array:
         """Mean share of good shots, shape (n,), taken ``size`` settings at a time."""
         parts = [
             self.shares(settings[i : i + size]).mean(axis=1) for i in range(0, len(settings), size)
@@ -152,5 +176,5 @@ class Goodness:
 
 
 def goodness(surfaces: Surfaces) -> Goodness:
-    """Make the tables of all surfaces."""
-    return Goodness(surfaces, tuple(share_table(surface) for surface in surfaces.each))
+    """Make the curves of all surfaces."""
+    return Goodness(surfaces, tuple(share_curve(surface) for surface in surfaces.each))

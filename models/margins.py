@@ -100,6 +100,6 @@ def _fails_first(goodness: Goodness, line: Array, first: NDArray[np.intp], found
     place = line[[int(np.median(first[found]))]]
     lowest = {
         table.surface.response: min(float(s.mean()) for s in table.shares(place))
-        for table in goodness.tables
+        for table in goodness.curves
     }
     return min(lowest, key=lambda name: lowest[name])

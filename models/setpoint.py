@@ -14,11 +14,14 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 BATCH = 256  # marks whose surroundings are looked at together
+SAME = 0.005  # chances this close are taken as equal: models are not that true
 
 
 @dataclass(frozen=True)
 class Setpoint:
     """The mark whose worst chance of a good shot, over what the press holds, is highest.
+
+    See :func:`find_setpoint` for marks that are as good.
 
     Parameters
     ----------
@@ -68,33 +71,77 @@ def best_mark(window: Window) -> tuple[int, ...] | None:
 
 
 def find_setpoint(window: Window, goodness: Goodness) -> Setpoint | None:
-    """Find the setpoint exactly, or None where no mark reaches the wanted share of good shots.
+    """Find the setpoint, or None where no mark reaches the wanted share of good shots.
+
+    Of marks whose worst chances differ by less than ``SAME`` it is the one deepest inside: farthest
+    from marks that are worse or were not tried.
+    """
+    good = np.nan_to_num(window.probability_good, nan=-1.0)
+    highest = _highest_held(window, goodness, good.ravel())
+    if highest is None:
+        return None
+    inside = good >= max(highest - SAME, window.good_from)
+    flat = np.flatnonzero(inside)
+    order = flat[np.argsort(-_depth(inside).ravel()[flat], kind="stable")]
+    for first in range(0, order.size, BATCH):
+        some = order[first : first + BATCH]
+        held = held_probability(goodness, window.factors, settings_at(window.factors, some))
+        held_well = np.flatnonzero(held >= highest - SAME)
+        if held_well.size:
+            return _setpoint(window, int(some[held_well[0]]), float(held[held_well[0]]))
+    raise AssertionError("the mark with the highest chance is among them")
+
+
+def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | None:
+    """Highest of the worst chances around a mark, exactly.
 
     The worst chance around a mark is never above the chance at the mark, so that marks are looked
     at in falling order of the latter until none that is left can be better.
     """
-    good = np.nan_to_num(window.probability_good.ravel(), nan=-1.0)
     order = np.argsort(-good, kind="stable")
     order = order[good[order] >= window.good_from]
-    best, best_held = -1, -1.0
+    highest = -1.0
     for first in range(0, order.size, BATCH):
         flat = order[first : first + BATCH]
-        if good[flat[0]] <= best_held:
+        if good[flat[0]] <= highest:
             break
         held = held_probability(goodness, window.factors, settings_at(window.factors, flat))
-        top = int(held.argmax())
-        if held[top] > best_held:
-            best, best_held = int(flat[top]), float(held[top])
-    if best < 0:
-        return None
-    mark = tuple(int(i) for i in np.unravel_index(best, window.probability_good.shape))
+        highest = max(highest, float(held.max()))
+    return highest if order.size else None
+
+
+def _depth(inside: Flags) -> Array:
+    """How deep each mark lies inside, from zero to one: the least over all factors.
+
+    Along one factor, the marks to the nearer end, in parts of the most that any mark has there:
+    of a window that is wide in one factor and thin in another the middle of both is deepest.
+    """
+    depth = np.where(inside, 1.0, 0.0)
+    for axis in range(inside.ndim):
+        lines = np.moveaxis(inside, axis, 0)
+        marks = np.minimum(_run(lines), _run(lines[::-1])[::-1])
+        depth = np.minimum(depth, np.moveaxis(marks / max(1.0, float(marks.max())), 0, axis))
+    return depth
+
+
+def _run(lines: Flags) -> Array:
+    """Length of the stretch of true cells that ends at each cell, along axis 0."""
+    run = np.zeros(lines.shape)
+    run[0] = lines[0]
+    for i in range(1, len(lines)):
+        run[i] = (run[i - 1] + 1.0) * lines[i]
+    return run
+
+
+def _setpoint(window: Window, flat: int, held: float) -> Setpoint:
+    mark = tuple(int(i) for i in np.unravel_index(flat, window.probability_good.shape))
     return Setpoint(
         mark=mark,
         settings=tuple(float(f.marks[m]) for f, m in zip(window.factors, mark, strict=True)),
         probability_good=float(window.probability_good[mark]),
         probability_in_window=float(window.probability_in_window[mark]),
-        probability_held=best_held,
-        narrow=best_held < window.good_from,
+        probability_held=held,
+        narrow=held < window.good_from,
     )
 
 

@@ -68,8 +68,8 @@ def split_plot(matrix: Array, response: Array, groups: NDArray[np.int_]) -> Spli
 
     Variances come from restricted maximum likelihood, standard errors and degrees of freedom from
     Kenward and Roger. In 1500 simulated studies each of four and six groups the test of a slow
-    effect that was not there gave alarm in 0.1 to 5 % of them at a nominal 5 %, least often where
-    groups hardly scattered. Plain least squares gave it in 15 to 30 %.
+    effect that was not there gave alarm in at most 5 % of them at a nominal 5 %, and in far fewer
+    where groups hardly scattered. Plain least squares gives it in 15 to 30 %.
 
     Parameters
     ----------

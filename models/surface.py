@@ -16,7 +16,7 @@ from shotwindow.models.scales import Prior, warp
 
 Array = NDArray[np.float64]
 
-DRAWS = 512
+DRAWS = 400
 
 
 @dataclass(frozen=True)

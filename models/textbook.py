@@ -146,9 +146,10 @@ def estimable(matrix: Array) -> NDArray[np.bool_]:
     basis = np.empty((len(matrix), 0))
     for j, column in enumerate(matrix.T):
         rest = column - basis @ (basis.T @ column)
-        rest -= basis @ (basis.T @ rest)  # once more: the first pass leaves rounding behind
+        # twice, since one pass leaves columns that are nearly alike askew
+        rest -= basis @ (basis.T @ rest)
         length = np.linalg.norm(rest)
-        if basis.shape[1] < len(matrix) and length > NEW_SHARE * np.linalg.norm(column):
+        if length > NEW_SHARE * np.linalg.norm(column):
             keep[j] = True
             basis = np.column_stack([basis, rest / length])
     return keep
@@ -198,7 +199,7 @@ def quality(fitted: Fit) -> Quality:
     total = float(np.square(fitted.response - constant * fitted.response.mean()).sum())
     df_model, df, press = fitted.matrix.shape[1] - constant, fitted.df, _press(fitted)
     f, p = f_test(total - fitted.rss, df_model, fitted.variance, df)
-    varies = total > 0
+    varies = total > ROUNDING * float(fitted.response @ fitted.response)
     return Quality(
         sd=None if fitted.variance is None else float(np.sqrt(fitted.variance)),
         r_squared=1 - fitted.rss / total if varies else None,
@@ -229,12 +230,8 @@ def f_test(
     ss, df : float, int
         Sum of squares and its degrees of freedom.
     error, error_df : float or None, int
-        Variance that the mean square has when nothing is there, and its degrees of freedom.
-
-    Returns
-    -------
-    f, p : float or None
-        None when there is nothing to test or nothing to test against.
+        Variance that the mean square has when nothing is there, and its degrees of freedom. F and
+        its probability are None without it, and where there is nothing to test.
 
     Examples
     --------
@@ -245,7 +242,7 @@ def f_test(
     """
     from scipy.special import fdtrc
 
-    if not error or df < 1 or error_df < 1:
+    if not error or df < 1:
         return None, None
     ratio = ss / df / error
     return ratio, float(fdtrc(df, error_df, ratio))

@@ -1,0 +1,145 @@
+"""What `record` and `history` do and print."""
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from shotwindow.cli.asking import report_edits, take_shots
+from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.wording import shots_text
+from shotwindow.doe.cautions import cautions
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.history import DRAFT, Change, changes, render, replay
+from shotwindow.doe.journal import JOURNAL, Entry
+from shotwindow.doe.rows import Row
+from shotwindow.doe.saving import Saved
+from shotwindow.doe.session import Session
+
+_SCHEMA = 1
+
+
+def record_shots(session: Session, *, actual: bool) -> None:
+    """Say the cautions and ask for shots; go on with actual settings where they were begun."""
+    if session.torn is not None:
+        say("A crash tore the last line of the journal; it was never saved, and is put aside.")
+    for caution in cautions(session.study):
+        say(f"- {caution}")
+    _report_first_edits(session)
+    say("Type ? at any question for the keys.")
+    recorded = [row for row in session.rows if row.is_fitted]
+    begun = bool(recorded) and any(value is not None for value in recorded[-1].actual)
+    take_shots(session, actual=actual or begun)
+
+
+def record_from_file(session: Session, source: Path, *, take_good: bool) -> Saved:
+    """Take a filled-in sheet back and say what it changed."""
+    _report_first_edits(session)
+    saved = session.take_table(source.name, source.read_bytes(), take_good=take_good)
+    for problem in saved.questions:
+        say(str(problem), kind="warning")
+    for problem in saved.refused:
+        say(f"left out: {problem}", kind="warning")
+    if not saved.values:
+        say(f"{source.name} holds nothing that is not recorded already.")
+        return saved
+    say(f"Taken from {source.name}: {shots_text(saved.values)}.")
+    for change in changes(session.entries):
+        if change.entry == session.entries[-1] and change.before and change.shot in saved.values:
+            what = f"shot {change.shot}, {change.column}: {change.before} became {change.after}"
+            say(what, kind="warning")
+    _report_skipped(saved.skipped)
+    return saved
+
+
+def _report_first_edits(session: Session) -> None:
+    edits = session.take_edits()
+    report_edits(edits.values, edits.put_back)
+    _report_skipped(edits.skipped)
+
+
+def _report_skipped(shots: Sequence[int]) -> None:
+    if shots:
+        text = "Heavy flash. Now skipped, being at least as high in every setting:"
+        say(f"{text} {shots_text(shots)}. (At the press, b 7 brings shot 7 back.)", kind="warning")
+
+
+def show_summary(
+    folder: str, rows: Sequence[Row], *, as_json: bool, taken: Saved | None = None
+) -> None:
+    """Print how far the recording has come, and in JSON what was `taken` from a file."""
+    outcomes = {
+        outcome: [row.shot for row in rows if row.outcome == outcome]
+        for outcome in ("ok", "no part", "void", "skipped", "open")
+    }
+    following = outcomes["open"][0] if outcomes["open"] else None
+    if as_json:
+        fields = {"schema": _SCHEMA, "shots": outcomes, "next": following}
+        if taken is not None:
+            fields |= {"taken": list(taken.values), "left_out": list(map(str, taken.refused))}
+        show(json.dumps(fields, ensure_ascii=False))
+        return
+    recorded = len(rows) - len(outcomes["open"])
+    aside = "".join(
+        f", {len(shots)} {outcome}"
+        for outcome, shots in outcomes.items()
+        if shots and outcome not in ("ok", "open")
+    )
+    show(f"{recorded} of {len(rows)} shots are recorded{aside}.")
+    hint(f"shotwindow {'window' if following is None else 'record'} {folder}")
+
+
+def show_entries(entries: Sequence[Entry], shot: int | None, *, as_json: bool) -> None:
+    """Print each entry with the cells that it changed, before and after."""
+    by_entry: dict[int, list[Change]] = {entry.seq: [] for entry in entries}
+    for change in changes(entries):
+        if shot is None or change.shot == shot:
+            by_entry[change.entry.seq].append(change)
+    shown = [
+        entry
+        for entry in entries
+        if entry.action != DRAFT and (shot is None or by_entry[entry.seq])
+    ]
+    if as_json:
+        listed = [_entry_fields(entry, by_entry[entry.seq]) for entry in shown]
+        show(json.dumps({"schema": _SCHEMA, "entries": listed}, ensure_ascii=False))
+        return
+    for entry in shown:
+        about = f" shot {entry.shot}" if entry.shot is not None else ""
+        undone = f" of entry {entry.undoes}" if entry.undoes is not None else ""
+        who = f" by {entry.who}" if entry.who else ""
+        show(f"{entry.seq:4d}  {entry.time}  {entry.action}{undone}{about}{who}")
+        for change in by_entry[entry.seq]:
+            before = f"{change.before} -> " if change.before else ""
+            show(f"        shot {change.shot}, {change.column}: {before}{change.after or 'empty'}")
+
+
+def _entry_fields(entry: Entry, changed: Sequence[Change]) -> dict[str, object]:
+    return {
+        "seq": entry.seq,
+        "time": entry.time,
+        "who": entry.who,
+        "action": entry.action,
+        "shot": entry.shot,
+        "undoes": entry.undoes,
+        "changes": [
+            {"shot": c.shot, "column": c.column, "before": c.before, "after": c.after}
+            for c in changed
+        ],
+    }
+
+
+def show_sheet(entries: Sequence[Entry], at: int, *, as_json: bool) -> None:
+    """Print the run sheet as it was after an entry."""
+    if not 1 <= at <= len(entries):
+        expected = f"an entry from 1 to {len(entries)}"
+        raise StudyError.one(JOURNAL, f"no entry {at}", expected)
+    sheet = replay(entries[:at])
+    if as_json:
+        rows = [
+            {name: cells.get(name, "") for name in sheet.columns} for cells in sheet.cells.values()
+        ]
+        show(json.dumps({"schema": _SCHEMA, "entry": at, "rows": rows}, ensure_ascii=False))
+    else:
+        click.echo(render(sheet).decode().replace("\r\n", "\n"), nl=False)

@@ -1,0 +1,65 @@
+import os
+import stat
+from pathlib import Path
+
+import pytest
+
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.store import fingerprint, one_writer, write_whole
+
+
+def refuse(*_: object) -> None:
+    raise OSError(28, "No space left on device")
+
+
+@pytest.mark.parametrize("step", ["fsync", "replace"])
+def test_write_whole__failing_disk__old_file_intact(
+    step: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "runs.csv"
+    write_whole(path, b"old")
+    monkeypatch.setattr(os, step, refuse)
+    with pytest.raises(StudyError, match="No space left on device"):
+        write_whole(path, b"new and longer")
+    monkeypatch.undo()
+    assert path.read_bytes() == b"old"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_write_whole__new_text__complete_and_with_the_old_rights(tmp_path: Path) -> None:
+    path = tmp_path / "runs.csv"
+    write_whole(path, b"old")
+    path.chmod(0o664)
+    write_whole(path, b"new")
+    assert path.read_bytes() == b"new"
+    assert stat.S_IMODE(path.stat().st_mode) == 0o664
+
+
+def test_write_whole__link__stays_a_link(tmp_path: Path) -> None:
+    (tmp_path / "there").mkdir()
+    link = tmp_path / "runs.csv"
+    link.symlink_to(tmp_path / "there" / "runs.csv")
+    write_whole(link, b"new")
+    assert link.is_symlink()
+    assert (tmp_path / "there" / "runs.csv").read_bytes() == b"new"
+
+
+def test_one_writer__second__clear_message_and_free_again(tmp_path: Path) -> None:
+    with one_writer(tmp_path):
+        with pytest.raises(StudyError, match="go on in that window, or leave it there"):
+            with one_writer(tmp_path):
+                pass
+    with one_writer(tmp_path):
+        pass
+
+
+def test_one_writer__no_folder__said(tmp_path: Path) -> None:
+    with pytest.raises(StudyError, match="no such folder"):
+        with one_writer(tmp_path / "none"):
+            pass
+
+
+def test_fingerprint__sha_256_of_nothing() -> None:
+    # FIPS 180-4 gives the algorithm; this digest of the empty message is from memory.
+    empty = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+    assert fingerprint(b"") == empty
