@@ -31,7 +31,7 @@ class Written:
     mass : ndarray, shape (n, C), or None
         g.
     full : ndarray of bool, shape (n, C), or None
-        Full or short.
+        Full or short, as seen; for weighed parts too, where flash hides it from the balance.
     flash : ndarray, shape (n, C)
         Width in the unit asked for, or grade 0 to 3.
     no_part : ndarray of bool, shape (n,)
@@ -88,7 +88,7 @@ def read(
     written = Written(
         fill=_by_eye(shots.fill, full, fill.step, rng) if fill.measured == "eye" else None,
         mass=_weighed(shots.mass, fill.step, rng) if fill.measured == "mass" else None,
-        full=full if fill.measured == "full-or-short" else None,
+        full=full if fill.measured != "eye" else None,
         flash=_flash(press, shots.flash, flash, rng),
         no_part=shots.fill.max(axis=1) < _NO_PART,
         slips=rng.random(len(full)) < slip_rate,
@@ -127,14 +127,14 @@ def _with_slips(written: Written, step: float, rng: np.random.Generator) -> Writ
     rows = np.flatnonzero(written.slips)
     cavity = rng.integers(0, written.flash.shape[1], len(rows))
     away = np.where(rng.random(len(rows)) < 0.5, -10.0, 10.0) * step
-    if written.full is not None:
-        full = written.full.copy()
-        full[rows, cavity] ^= True
-        return replace(written, full=full)
     if written.mass is not None:
         mass = written.mass.copy()
         mass[rows, cavity] = np.maximum(_rounded(mass[rows, cavity] + away, step), 0.0)
         return replace(written, mass=mass)
+    if written.full is not None:
+        full = written.full.copy()
+        full[rows, cavity] ^= True
+        return replace(written, full=full)
     assert written.fill is not None
     fill = written.fill.copy()
     fill[rows, cavity] = np.clip(_rounded(fill[rows, cavity] + away, step), 0.0, 100.0)
