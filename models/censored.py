@@ -88,13 +88,15 @@ class Kinds:
     exact: NDArray[np.intp]
 
 
-def kinds(low: Array, high: Array) -> Kinds:
+def kinds(low: Array, high: Array, exact: NDArray[np.bool_] | None = None) -> Kinds:
     """Sort readings by kind.
 
     Parameters
     ----------
     low, high : ndarray, shape (readings,)
         Ends of each interval in latent units; ``-inf`` and ``inf`` where open.
+    exact : ndarray of bool, shape (readings,), optional
+        Which are the value itself; by default those with both ends alike.
 
     Raises
     ------
@@ -103,11 +105,12 @@ def kinds(low: Array, high: Array) -> Kinds:
     """
     if np.any(low > high) or np.any(np.isneginf(low) & np.isposinf(high)):
         raise ValueError("each interval needs low <= high and at least one end")
+    exact = low == high if exact is None else exact
     return Kinds(
         at_least=np.flatnonzero(np.isfinite(low) & np.isposinf(high)),
         at_most=np.flatnonzero(np.isneginf(low) & np.isfinite(high)),
-        inside=np.flatnonzero(np.isfinite(low) & np.isfinite(high) & (low < high)),
-        exact=np.flatnonzero(low == high),
+        inside=np.flatnonzero(np.isfinite(low) & np.isfinite(high) & ~exact),
+        exact=np.flatnonzero(exact),
     )
 
 

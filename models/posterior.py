@@ -53,6 +53,12 @@ class Observed:
     groups: int
     shots: int
 
+    @cached_property
+    def exact(self) -> NDArray[np.bool_]:
+        """Readings that are the value itself; both ends of a grade may differ by gaps alone."""
+        same = (self.low_gaps == self.high_gaps).all(axis=1)
+        return np.asarray((self.low == self.high) & same)
+
     @property
     def gaps(self) -> int:
         """How many distances between grade limits are estimated."""
@@ -99,7 +105,7 @@ class Density:
 
     @cached_property
     def _sorts(self) -> Kinds:
-        return kinds(self.data.low, self.data.high)
+        return kinds(self.data.low, self.data.high, self.data.exact)
 
     @cached_property
     def rows(self) -> Array:

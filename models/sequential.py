@@ -164,8 +164,8 @@ class _Intake:
 
     def _latent(self, r: int, middle: Array, sd: Array) -> tuple[Array, Array]:
         """Log chance of one reading for each particle, and a latent value inside it."""
-        value = self.density.data.low[r]
-        if value == self.density.data.high[r]:
+        if self.density.data.exact[r]:
+            value = self.density.data.low[r]
             away = (value - middle) / sd
             chance = -0.5 * away**2 - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
             return chance, np.full_like(middle, value)
