@@ -1,0 +1,158 @@
+"""Several plans for one press turned into a comparison, and minutes into what more would buy."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.judging import Judgement, judge
+from shotwindow.doe.plans import Plan, make_plan
+from shotwindow.doe.restrictions import Cost, cost, repeated_groups
+from shotwindow.doe.study import Study
+from shotwindow.doe.terms import MODELS
+from shotwindow.doe.worth import expected_error
+
+# Kinds that are set beside each other, as far as the press and the number of factors suit them.
+COMPARED = ("optimal", "composite", "factorial", "fraction", "screening")
+MOST_COMPARED = 4
+# What more time is tried with.
+HALF_HOUR = 30.0
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One plan with what it costs and what it is worth.
+
+    Attributes
+    ----------
+    name : str
+    plan : Plan
+    cost : Cost
+    judgement : Judgement
+    error : float
+        Expected error of prediction, in shot scatters: `shotwindow.doe.worth.expected_error`.
+    repeats : int
+        Temperature groups that repeat earlier slow settings.
+    """
+
+    name: str
+    plan: Plan
+    cost: Cost
+    judgement: Judgement
+    error: float
+    repeats: int
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Candidates, the name of the one to take, and why, in one sentence."""
+
+    candidates: tuple[Candidate, ...]
+    best: str
+    why: str
+
+
+@dataclass(frozen=True)
+class MoreTime:
+    """The best plan that fits, the best that would fit a longer day, and what that would gain."""
+
+    now: Candidate
+    later: Candidate
+    gains: tuple[str, ...]
+
+
+def candidate(study: Study, name: str, plan: Plan) -> Candidate:
+    """Return a plan with its cost and its worth."""
+    return Candidate(
+        name=name,
+        plan=plan,
+        cost=cost(study, plan),
+        judgement=judge(study, plan),
+        error=expected_error(study, plan),
+        repeats=repeated_groups(study, plan),
+    )
+
+
+def usual_plans(study: Study, seed: int) -> dict[str, Plan]:
+    """Return up to four plans of different kinds that suit the study, by kind."""
+    plans: dict[str, Plan] = {}
+    for kind in COMPARED:
+        if len(plans) == MOST_COMPARED:
+            break
+        try:
+            plans[kind] = make_plan(study, kind=kind, seed=seed)
+        except StudyError:
+            if kind == COMPARED[0]:
+                raise  # what bars the plan that fits itself to everything bars all of them
+    return plans
+
+
+def compare(study: Study, plans: Mapping[str, Plan]) -> Comparison:
+    """Return the plans side by side and the one to take.
+
+    Of those within the study's minutes (of all, if none is) the one with the smallest expected
+    error of prediction is recommended.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.comparing import compare, usual_plans
+    >>> from shotwindow.doe.study import parse_study
+    >>> table = "[factors.{}]{n}unit = '{}'{n}low = 1{n}high = 5{n}step = 0.5{n}"
+    >>> names = (("pressure", "bar"), ("injection_time", "s"))
+    >>> study = parse_study("".join(table.format(*name, n=chr(10)) for name in names))
+    >>> comparison = compare(study, usual_plans(study, seed=1))
+    >>> [c.name for c in comparison.candidates], comparison.best
+    (['optimal', 'composite', 'factorial'], 'composite')
+    """
+    candidates = tuple(candidate(study, name, plan) for name, plan in plans.items())
+    budget = study.time.budget_min
+    fitting = [c for c in candidates if c.cost.minutes <= budget] or list(candidates)
+    best = min(fitting, key=lambda c: c.error)
+    return Comparison(candidates, best.name, _reason(best, candidates, budget))
+
+
+def _reason(best: Candidate, candidates: tuple[Candidate, ...], budget: float) -> str:
+    others = [c for c in candidates if c is not best]
+    why = (
+        f"Take {best.name}: it leaves an expected error of {best.error:.2f} shot scatters in "
+        f"{best.cost.minutes:.0f} minutes"
+    )
+    if others:
+        told = ", ".join(f"{c.name} {c.error:.2f} in {c.cost.minutes:.0f}" for c in others)
+        why += f" ({told})"
+    over = [c.name for c in others if c.error < best.error and c.cost.minutes > budget]
+    if over:
+        why += f"; {' and '.join(over)} would predict better but not within {budget:.10g} minutes"
+    return f"{why}."
+
+
+def more_time(study: Study, minutes: float, *, extra: float = HALF_HOUR, seed: int = 1) -> MoreTime:
+    """Return the best optimal plan in so many minutes, and what some more would buy.
+
+    Raises
+    ------
+    StudyError
+        If nothing fits the minutes.
+    """
+    now = candidate(study, f"{minutes:.10g} min", make_plan(study, minutes=minutes, seed=seed))
+    longer = minutes + extra
+    later = candidate(study, f"{longer:.10g} min", make_plan(study, minutes=longer, seed=seed))
+    if later.error >= now.error:
+        return MoreTime(now, later, ())
+    return MoreTime(now, later, tuple(_gains(now, later)))
+
+
+def _gains(now: Candidate, later: Candidate) -> list[str]:
+    gains = []
+    if MODELS.index(later.plan.model) > MODELS.index(now.plan.model):
+        gains.append(f"the {later.plan.model} model in place of {now.plan.model}")
+    for what, before, after in (
+        ("shots", now.cost.shots, later.cost.shots),
+        ("temperature groups", now.cost.groups, later.cost.groups),
+        ("repeated groups", now.repeats, later.repeats),
+    ):
+        if after > before:
+            gains.append(f"{after} {what} in place of {before}")
+    gains.append(
+        f"an expected error of {later.error:.2f} in place of {now.error:.2f} shot scatters"
+    )
+    return gains
