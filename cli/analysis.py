@@ -1,0 +1,142 @@
+"""surfaces, window and report: what the recorded shots say."""
+
+import click
+
+from shotwindow.cli.console import hint, say, show
+
+FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
+SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
+SIGNS = click.option(
+    "--any-direction",
+    is_flag=True,
+    help="Do not take it that more pressure, heat or time tends to fill and flash more.",
+)
+JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow window plant-label
+  shotwindow window plant-label --at points.csv --json
+\b
+where points.csv has the factor columns of runs.csv, for instance
+  pressure (bar),melt temperature (degC)
+  4.2,220"""
+)
+@FOLDER
+@click.option(
+    "--at",
+    "table",
+    metavar="FILE",
+    type=click.Path(exists=True, dir_okay=False),
+    help="CSV or .xlsx with the factor columns of runs.csv: predict a new shot for each row.",
+)
+@SEED
+@SIGNS
+@click.option("--no-pictures", is_flag=True, help="Write no out/window.png and out/window.svg.")
+@JSON
+def window(
+    folder: str,
+    table: str | None,
+    seed: int,
+    any_direction: bool,
+    no_pictures: bool,
+    as_json: bool,
+) -> None:
+    """Map the settings that give good shots; give a setpoint with its margins.
+
+    A setting is in the window when at least the share good_from of its shots is good, in a new
+    temperature group and a new shot. The likely window holds the settings whose chance of that is
+    0.5 or more, the sure window those with 0.9 or more. Exit code 3 where there is no setpoint.
+    """
+    from pathlib import Path
+
+    from shotwindow.doe.errors import Unanswerable
+    from shotwindow.reports.documents import json_text, window_document
+    from shotwindow.reports.findings import read_findings
+    from shotwindow.reports.points import predict_points, read_points
+    from shotwindow.reports.verdicts import verdict
+    from shotwindow.reports.words import next_step, window_lines
+
+    found = read_findings(Path(folder), seed=seed, signs=not any_direction)
+    points = predict_points(found, read_points(Path(table), found.study)) if table else ()
+    if as_json:
+        show(json_text(window_document(found, points)))
+    else:
+        show("\n".join(window_lines(found, points)))
+    if found.window is not None and not (no_pictures or as_json):
+        from shotwindow.reports.figures import write_window
+
+        say("Wrote {} and {}".format(*write_window(found, Path(folder) / "out")))
+    if found.setpoint is None:
+        raise Unanswerable(verdict(found) if as_json else "no setpoint; see above why")
+    hint(next_step(found, folder))
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow surfaces plant-label
+  shotwindow surfaces plant-label --any-direction --json"""
+)
+@FOLDER
+@SEED
+@SIGNS
+@JSON
+def surfaces(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+    """Show what each setting does to fill and flash, in the units of its dial.
+
+    Every effect comes with the interval that holds it with a chance of 0.9, beside what least
+    squares makes of the bare readings; then both edges, what the plan cannot tell apart, what
+    was believed before any shot, and whether the fit converged. Exit code 3 where it did not.
+    """
+    from pathlib import Path
+
+    from shotwindow.doe.errors import Unanswerable
+    from shotwindow.doe.judging import judge
+    from shotwindow.doe.runs import read_plan
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.findings import read_findings
+    from shotwindow.reports.surface_documents import surfaces_document
+    from shotwindow.reports.surface_words import surface_lines
+    from shotwindow.reports.verdicts import fit_failed
+
+    found = read_findings(Path(folder), seed=seed, signs=not any_direction)
+    aliases = judge(found.study, read_plan(Path(folder))).aliases
+    if as_json:
+        show(json_text(surfaces_document(found, aliases)))
+    else:
+        show("\n".join(surface_lines(found, aliases)))
+    if not found.surfaces.converged:
+        raise Unanswerable(fit_failed(found))
+    hint(f"shotwindow window {folder}   (where good shots are, and where to run)")
+
+
+@click.command(
+    epilog="""\b
+Example:
+  shotwindow report plant-label"""
+)
+@FOLDER
+@SEED
+@SIGNS
+@JSON
+def report(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+    """Write one HTML page with everything: out/report.html.
+
+    Plan, readings, window, setpoint with margins, method, safety, data fingerprint. It needs no
+    network, and can be read, printed, kept and handed on.
+    """
+    from pathlib import Path
+
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.page import write_report
+    from shotwindow.reports.verdicts import verdict
+
+    path, found = write_report(Path(folder), seed=seed, signs=not any_direction)
+    if as_json:
+        show(json_text({"files": [str(path)], "verdict": verdict(found)}))
+    else:
+        show(f"Wrote {path}")
+    hint(f"open {path} in a browser")

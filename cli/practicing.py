@@ -1,0 +1,64 @@
+"""The commands `practice` and `demo`: a study without a press."""
+
+import click
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow practice plant-label --seed 7 --team red
+  shotwindow practice plant-label --reveal"""
+)
+@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@click.option(
+    "--press",
+    metavar="NAME",
+    help="A or B: a random press of that family that fits the study. Or one that is always the "
+    "same: forgiving, narrow, unbalanced, impossible, clip.  [default: A]",
+)
+@click.option("--seed", type=click.IntRange(min=0), help="One seed, one press.  [default: 1]")
+@click.option("--team", metavar="NAME", help="Teams with one seed share its press, not its luck.")
+@click.option("--shot-by-shot", "one", is_flag=True, help="Make only the next shot.")
+@click.option("--reveal", is_flag=True, help="Tell the truth and the score, after the last shot.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON.")
+def practice(
+    folder: str, one: bool, reveal: bool, as_json: bool, **asked: str | int | None
+) -> None:
+    """Shoot the planned shots on a simulated press, and record them as a student would.
+
+    The press takes the study's factors and units, and what is read has the study's steps. Its
+    truth stays hidden until --reveal. Nothing here is about your own mold.
+    """
+    from pathlib import Path
+
+    from shotwindow.cli.simulated import practice_shots
+    from shotwindow.doe.study import read_study
+
+    path = Path(folder)
+    study = read_study(path)
+    if reveal:
+        from shotwindow.cli.revealing import reveal_truth
+
+        reveal_truth(path, as_json=as_json)
+    else:
+        practice_shots(path, study, asked, one=one, as_json=as_json)
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow demo
+  shotwindow demo --example seed-tray-clip --keep practice"""
+)
+@click.option("--keep", metavar="FOLDER", help="Leave the study in a new folder, to play with.")
+@click.option("--example", "name", metavar="NAME", help="plant-label or seed-tray-clip.")
+@click.option("--json", "as_json", is_flag=True, help="Print what each step gave as JSON.")
+def demo(keep: str | None, name: str | None, as_json: bool) -> int:
+    """Go the whole way on a shipped example: plan, run sheet, shots, surfaces, window, report.
+
+    Every step is a command that you could type; it is shown before it runs. The data come from a
+    simulated press.
+    """
+    from shotwindow.cli.tour import tour
+
+    return tour(name, keep, as_json=as_json)

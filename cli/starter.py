@@ -1,0 +1,253 @@
+"""What `start` asks, writes and prints."""
+
+import json
+import sys
+from collections.abc import Callable, Mapping
+from functools import partial
+from pathlib import Path
+from typing import TypeVar
+
+import click
+
+from shotwindow.cli.console import hint, say, show
+from shotwindow.doe.card_finding import find_card
+from shotwindow.doe.cards import Card
+from shotwindow.doe.errors import Problem, StudyError
+from shotwindow.doe.guards import Guard, check_settings
+from shotwindow.doe.outline import (
+    FILLS,
+    Outline,
+    check_outline,
+    temperature_unit,
+    usual_melt,
+    usual_mold,
+)
+from shotwindow.doe.quantities import NumberError, read_number
+from shotwindow.doe.spans import Span, read_span
+from shotwindow.doe.store import disk_told, write_whole
+from shotwindow.doe.study import parse_study
+from shotwindow.doe.study_text import study_text
+
+_SCHEMA = 1
+_T = TypeVar("_T")
+
+
+class Answers:
+    """Options, and at a terminal questions for those that were not given."""
+
+    def __init__(self, given: Mapping[str, str | None], asks: bool) -> None:
+        self.asks = asks
+        self._given = given
+
+    def get(self, key: str, question: str, read: Callable[[str], _T], default: str) -> _T:
+        """Return what an option tells, or what is answered, or what the default stands for."""
+        told = self._given[key]
+        if told is not None:
+            return read(told)
+        if not self.asks:
+            return read(default)
+        while True:
+            click.echo(
+                f"{question} [{default}]: " if default else f"{question}: ", err=True, nl=False
+            )
+            line = sys.stdin.readline()
+            if not line:
+                raise click.Abort
+            try:
+                return read(line.strip() or default)
+            except StudyError as error:
+                for problem in error.problems:
+                    say(str(problem), kind="error")
+
+
+def collect(path: Path, given: Mapping[str, str | None], *, asks: bool) -> Outline:
+    """Return the outline that options and answers give.
+
+    Raises
+    ------
+    StudyError
+        If the file is there already, or an option does not hold what it should.
+    click.UsageError
+        If nobody can be asked for what is missing.
+    """
+    if path.exists():
+        do = "change it with a text editor, or start in another folder"
+        raise StudyError.one(str(path), "a study", "none there yet", do)
+    if not asks and given["pressure"] is None:
+        raise click.UsageError(
+            'Nobody can be asked here, and --pressure is missing: --pressure "40 to 70 by 5 psi"'
+        )
+    if asks:
+        say("Enter takes what stands in brackets; Ctrl-C leaves, and nothing is written.")
+    answers = Answers(given, asks)
+    name = path.parent.resolve().name.replace("-", " ").replace("_", " ")
+    title = answers.get("title", "What does the mold make", str, name)
+    material = answers.get("material", "Of which plastic (Enter: not known yet)", _material, "")
+    card = find_card(material)
+    cavities = answers.get("cavities", "How many cavities", _cavities, "1")
+    fill = answers.get("fill", "How is fill judged: eye, mass, full-or-short", _fill, "eye")
+    masses: tuple[float, ...] = ()
+    if fill == "mass" or given["full_mass"] is not None:
+        asked = "Mass of a full part in g, for each cavity, parted by blanks"
+        masses = answers.get("full_mass", asked, partial(_masses, cavities=cavities), "")
+    pressure = answers.get(
+        "pressure", "Gauge pressure to try, as in 40 to 70 by 5 psi", _pressure, ""
+    )
+    outline = Outline(
+        title=title,
+        material=material,
+        card=card,
+        cavities=cavities,
+        fill=fill,
+        full_mass_g=masses,
+        flash=given["flash"] or "grade",
+        pressure=pressure,
+        rating=_rating(answers, pressure),
+        **_temperatures(answers, card, pressure),
+        time=answers.get("time", "Injection time, as in 3 to 8 by 1 s", _time, "none"),
+        minutes=answers.get("minutes", "Minutes at the press", _minutes, "240"),
+    )
+    check_outline(outline)
+    return outline
+
+
+def write_study(path: Path, outline: Outline) -> tuple[Guard, ...]:
+    """Write the study.toml of an outline; return what is still to be known before a plan.
+
+    Raises
+    ------
+    StudyError
+        If the material or a setting is refused; nothing is then written.
+    """
+    text = study_text(outline)
+    study = parse_study(text)
+    ends = [[factor.low for factor in study.factors], [factor.high for factor in study.factors]]
+    guards = check_settings(study, outline.card, ends)
+    refused = [guard for guard in guards if guard.severity == "refuse"]
+    if refused:
+        raise StudyError(Problem(path.name, g.what, g.do, g.why) for g in refused)
+    with disk_told(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, text.encode())
+    return guards
+
+
+def show_started(
+    folder: str, outline: Outline, guards: tuple[Guard, ...], *, as_json: bool
+) -> None:
+    """Print what was written and what is still to be told."""
+    spans = outline.settings
+    if as_json:
+        told = {
+            "schema": _SCHEMA,
+            "study": str(Path(folder) / "study.toml"),
+            "card": outline.card.name if outline.card else None,
+            "varied": [name for name, span in spans.items() if not span.is_held],
+            "held": [name for name, span in spans.items() if span.is_held],
+            "open": [str(guard) for guard in guards],
+        }
+        show(json.dumps(told, ensure_ascii=False))
+        return
+    show(f"Written: {Path(folder) / 'study.toml'}")
+    for name, span in spans.items():
+        typical = " (typical values: the supplier's data sheet comes first)" if span.source else ""
+        way = "held at" if span.is_held else "varied from"
+        show(f"  {name.replace('_', ' ')} {way} {span}{typical}")
+    if guards:
+        say("Still to be known before the first shot:")
+        for guard in guards:
+            say(f"- {guard}")
+    hint(f"look through {Path(folder) / 'study.toml'}, then: shotwindow plan {folder}")
+
+
+def _temperatures(answers: Answers, card: Card | None, pressure: Span) -> dict[str, Span | None]:
+    unit = temperature_unit(pressure)
+    usual = {"melt": usual_melt(card, unit), "mold": usual_mold(card, unit)}
+    if answers.asks and card is not None:
+        say(f"Temperatures in brackets are typical of {card.name}: the data sheet comes first.")
+    found = {}
+    for key, span in usual.items():
+        asked = f"{key.capitalize()} temperature, lowest to highest, or one value to hold, or none"
+        read = partial(_temperature, key=key, usual=span)
+        found[key] = answers.get(key, asked, read, str(span or "none"))
+    return found
+
+
+def _temperature(text: str, key: str, usual: Span | None) -> Span | None:
+    if usual is not None and text == str(usual):
+        return usual  # with its source
+    return _span_or_none(text, f"{key}_temperature", "temperature")
+
+
+def _rating(answers: Answers, pressure: Span) -> float | None:
+    asked = f"Highest pressure that the press is rated for, in {pressure.unit}"
+
+    def read(text: str) -> float | None:
+        if text.casefold() == "none":
+            return None
+        rating = _number(text, "the press's rating", pressure.unit)
+        if rating < pressure.high:
+            expected = f"at least the highest pressure to try ({pressure.high:.10g})"
+            raise StudyError.one("the press's rating", text, expected)
+        return rating
+
+    return answers.get("rating", asked, read, "none")
+
+
+def _material(text: str) -> str:
+    card = find_card(text)
+    if card is not None and card.refuse:
+        why = f"{card.refuse} ({card.refuse_source})"
+        raise StudyError.one("material", text, "another material", why)
+    return text
+
+
+def _cavities(text: str) -> int:
+    value = _number(text, "cavities", "")
+    if value != int(value) or not 1 <= value <= 256:
+        raise StudyError.one("cavities", text, "a whole number from 1 to 256")
+    return int(value)
+
+
+def _fill(text: str) -> str:
+    if text.casefold() not in FILLS:
+        raise StudyError.one("fill", f'"{text}"', f"one of {', '.join(FILLS)}")
+    return text.casefold()
+
+
+def _masses(text: str, cavities: int) -> tuple[float, ...]:
+    masses = tuple(_number(part, "full masses", "g") for part in text.replace(";", " ").split())
+    if len(masses) != cavities or min(masses) <= 0:
+        expected = f"{cavities} masses in g, parted by blanks, as in 2.10 2.11"
+        raise StudyError.one("full masses", f'"{text}"', expected)
+    return masses
+
+
+def _pressure(text: str) -> Span:
+    span = read_span(text, "pressure", "pressure")
+    if span.is_held:
+        do = "pressure is what finds both edges"
+        raise StudyError.one("pressure", f"{span}", "a range, as in 40 to 70 by 5 psi", do)
+    return span
+
+
+def _time(text: str) -> Span | None:
+    return _span_or_none(text, "injection_time", "time")
+
+
+def _span_or_none(text: str, name: str, kind: str) -> Span | None:
+    return None if text.casefold() == "none" else read_span(text, name, kind)
+
+
+def _minutes(text: str) -> float:
+    value = _number(text, "minutes", "min")
+    if value <= 0:
+        raise StudyError.one("minutes", text, "more than 0")
+    return value
+
+
+def _number(text: str, what: str, unit: str) -> float:
+    try:
+        return read_number(text, unit=unit or None)
+    except NumberError as error:
+        raise StudyError.one(what, f'"{text}"', "a number", error.reason) from None

@@ -1,0 +1,146 @@
+"""A study and its shots -> everything found in them, as one value for all outputs."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from shotwindow.doe.readings import Readings, readings
+from shotwindow.doe.rows import Row
+from shotwindow.doe.runs import read_runs
+from shotwindow.doe.store import fingerprint
+from shotwindow.doe.study import Study, read_study
+from shotwindow.models.goodness import Goodness, goodness
+from shotwindow.models.margins import Edge, find_edges
+from shotwindow.models.setpoint import (
+    Ranges,
+    Setpoint,
+    best_mark,
+    find_ranges,
+    find_setpoint,
+)
+from shotwindow.models.surface import Surfaces, fit_surfaces
+from shotwindow.models.window import Region, Window, find_window, tried_region
+from shotwindow.reports.narrow import Narrow, find_narrow
+
+
+@dataclass(frozen=True)
+class Findings:
+    """All that one set of draws says of a study.
+
+    Attributes
+    ----------
+    study : Study
+    rows : tuple of Row
+        All shots in running order, fitted or not.
+    readings : Readings
+        The fitted ones.
+    seed : int
+        Of the draws.
+    signs : bool
+        Whether the surfaces were told that more pressure, heat or time tends to fill and flash
+        more.
+    surfaces : Surfaces
+    goodness : Goodness
+    region : Region
+    window : Window or None
+        None where the fit did not converge; so is everything below.
+    setpoint : Setpoint or None
+        None where no mark reaches the wanted share of good shots.
+    ranges : Ranges or None
+    edges : tuple of Edge
+        Around the setpoint; empty without one.
+    narrow : Narrow or None
+        Why no mark can be held in the window, and what would help; None where one can be, or
+        where not even a setting between the marks is good.
+    fingerprint : str
+        SHA-256 of study.toml and runs.csv, so that a report can be told from one of other data.
+    """
+
+    study: Study
+    rows: tuple[Row, ...]
+    readings: Readings
+    seed: int
+    signs: bool
+    surfaces: Surfaces
+    goodness: Goodness
+    region: Region
+    window: Window | None
+    setpoint: Setpoint | None
+    ranges: Ranges | None
+    edges: tuple[Edge, ...]
+    narrow: Narrow | None
+    fingerprint: str
+
+    @property
+    def best(self) -> tuple[int, ...] | None:
+        """Mark of the setpoint, or else the one with the most good shots; None without any."""
+        if self.setpoint is not None:
+            return self.setpoint.mark
+        return None if self.window is None else best_mark(self.window)
+
+    @property
+    def best_settings(self) -> tuple[float, ...]:
+        """Settings of `best`, or the middle of what was tried."""
+        if self.best is None:
+            middle = (self.region.low + self.region.high) / 2
+            return tuple(float(f.snap(v)) for f, v in zip(self.study.factors, middle, strict=True))
+        return tuple(float(f.marks[m]) for f, m in zip(self.study.factors, self.best, strict=True))
+
+
+def read_findings(folder: Path, *, seed: int = 1, signs: bool = True) -> Findings:
+    """Read a study and what was shot of it, and find everything in it.
+
+    Raises
+    ------
+    StudyError
+        With everything that is wrong in the study or its runs, or if no shot has a result.
+    """
+    study = read_study(folder)
+    rows = read_runs(folder, study)
+    runs = folder / "runs.csv"
+    told = (folder / "study.toml").read_bytes() + (runs.read_bytes() if runs.exists() else b"")
+    return find(study, rows, seed=seed, signs=signs, mark=fingerprint(told))
+
+
+def find(
+    study: Study, rows: tuple[Row, ...], *, seed: int = 1, signs: bool = True, mark: str = ""
+) -> Findings:
+    """Fit the surfaces and find window, setpoint, ranges and edges.
+
+    Parameters
+    ----------
+    study : Study
+    rows : tuple of Row
+    seed : int, optional
+        The same seed gives the same numbers.
+    signs : bool, optional
+        See `fit_surfaces`.
+    mark : str, optional
+        Fingerprint of the data.
+
+    Raises
+    ------
+    StudyError
+        If no shot has a result.
+    """
+    seen = readings(study, rows)
+    surfaces = fit_surfaces(seen, seed=seed, signs=signs)
+    good = goodness(surfaces)
+    region = tried_region(seen)
+    window = find_window(study, seen, good) if surfaces.converged else None
+    setpoint = find_setpoint(window, good) if window else None
+    return Findings(
+        study=study,
+        rows=rows,
+        readings=seen,
+        seed=seed,
+        signs=signs,
+        surfaces=surfaces,
+        goodness=good,
+        region=region,
+        window=window,
+        setpoint=setpoint,
+        ranges=find_ranges(window, setpoint) if window and setpoint else None,
+        edges=find_edges(good, setpoint, region, study.good_from) if setpoint else (),
+        narrow=find_narrow(window, good, setpoint) if window else None,
+        fingerprint=mark,
+    )

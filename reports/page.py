@@ -1,0 +1,231 @@
+"""Findings and a plan -> one HTML page that needs nothing else: to read, print and hand on."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from platform import python_version
+from typing import Any
+
+from shotwindow.doe.card_finding import find_card
+from shotwindow.doe.cautions import cautions
+from shotwindow.doe.judging import judge
+from shotwindow.doe.plans import Plan
+from shotwindow.doe.restrictions import cost, restrictions
+from shotwindow.doe.rows import Row
+from shotwindow.doe.runs import read_plan
+from shotwindow.doe.store import disk_told, write_whole
+from shotwindow.reports.alt_text import alt_text, picture_table
+from shotwindow.reports.changes import changes, joints
+from shotwindow.reports.figures import window_figure
+from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.naming import axis_label, chance, plural, spoken, unit_of, with_unit
+from shotwindow.reports.planned import clock
+from shotwindow.reports.sheet import facts, reading_rules
+from shotwindow.reports.surface_words import change_words, fit_lines, joint_words, prior_lines
+from shotwindow.reports.templates import filled
+from shotwindow.reports.theme import picture
+from shotwindow.reports.verdicts import margins, notes, share_words, verdict
+from shotwindow.reports.words import band_text, margin_text
+
+LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table of the page: what it holds, its heads, and its rows of text."""
+
+    caption: str
+    heads: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def write_report(folder: Path, *, seed: int, signs: bool = True) -> tuple[Path, Findings]:
+    """Write out/report.html of a study and return where it is, with what it is made from.
+
+    Raises
+    ------
+    StudyError
+        With everything that is wrong in the study or its runs, or if no shot has a result.
+    """
+    found = read_findings(folder, seed=seed, signs=signs)
+    said = cautions(found.study, find_card(found.study.material.name, folder))
+    page = report_html(found, read_plan(folder), said)
+    with disk_told(folder / "out"):
+        (folder / "out").mkdir(exist_ok=True)
+    path = folder / "out" / "report.html"
+    write_whole(path, page.encode())
+    return path, found
+
+
+def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
+    """Return the page; the same study gives the same page."""
+    return filled(
+        "page.html",
+        title=found.study.title or found.study.mold.name or "Study without a title",
+        verdict=verdict(found),
+        notes=notes(found),
+        facts=facts(found.study),
+        rules=reading_rules(found.study),
+        window=_window(found),
+        setpoint=_setpoint_table(found),
+        edges=_edge_table(found),
+        effects=_effects(found),
+        plan=_plan_facts(found, plan),
+        restrictions=restrictions(found.study, plan),
+        aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],
+        readings=_reading_table(found),
+        prior=prior_lines(found)[1:],
+        fit=fit_lines(found)[1:],
+        cautions=said,
+        good=f"{100 * found.study.good_from:g} %",
+        fingerprint=found.fingerprint,
+        seed=found.seed,
+        versions=[("Python", python_version()), *((n, version(n)) for n in LIBRARIES)],
+    )
+
+
+def _window(found: Findings) -> dict[str, Any] | None:
+    """Return the picture with its words and numbers; None where there is no window."""
+    if found.window is None or found.best is None:
+        return None
+    numbers = picture_table(found)
+    likely, sure = share_words(found)
+    return {
+        "svg": _inline(picture(window_figure(found), "svg").decode()),
+        "alt": alt_text(found),
+        "likely": likely,
+        "sure": sure,
+        "table": Table("The picture in numbers", numbers.heads, numbers.rows),
+    }
+
+
+def _inline(svg: str) -> Any:
+    """Return an SVG that fits into the page: without its own head, as wide as there is room."""
+    from markupsafe import Markup
+
+    bare = svg[svg.index("<svg") :]
+    bare = re.sub(r'<svg [^>]*?viewBox="([^"]*)"[^>]*>', _OPENING, bare, count=1)
+    return Markup(bare)  # drawn by us: words in it are shapes, not markup
+
+
+_OPENING = r'<svg viewBox="\1" xmlns:xlink="http://www.w3.org/1999/xlink" aria-hidden="true">'
+
+
+def _setpoint_table(found: Findings) -> Table | None:
+    point, ranges = found.setpoint, found.ranges
+    if point is None:
+        return None
+    ratio = found.study.press.area_ratio
+    rows = []
+    for j, factor in enumerate(found.study.factors):
+        value = point.settings[j]
+        span = "none"
+        if ranges is not None:
+            low, high = (float(factor.marks[m[j]]) for m in (ranges.low, ranges.high))
+            marks = plural(ranges.high[j] - ranges.low[j] + 1, "mark")
+            span = f"{factor.text(low)} to {factor.text(high)} ({marks})"
+        melt = ""
+        if ratio and factor.role == "pressure" and factor.reads == "gauge":
+            melt = f"; about {value * ratio:.3g} {factor.unit} melt"
+        rows.append(
+            (
+                spoken(factor.name),
+                with_unit(factor, value) + melt,
+                f"+/-{factor.holds:g} {factor.unit}",
+                span,
+            )
+        )
+    of = f"range ({ranges.of} window)" if ranges is not None else "range"
+    caption = (
+        f"Chance of a good shot {chance(point.probability_good)}, at worst "
+        f"{chance(point.probability_held)} over what the press holds; chance that the setpoint "
+        f"lies in the window {chance(point.probability_in_window)}"
+    )
+    return Table(caption, ("setting", "setpoint", "held to", of), tuple(rows))
+
+
+def _edge_table(found: Findings) -> Table | None:
+    if not found.edges:
+        return None
+    by_name = {f.name: f for f in found.study.factors}
+    rows = []
+    for edge, margin in zip(found.edges, margins(found), strict=True):
+        factor = by_name[edge.factor]
+        rows.append(
+            (
+                f"{spoken(factor.name)} {'down' if edge.side == 'low' else 'up'}",
+                *band_text(factor, edge),
+                unit_of(factor),
+                margin_text(factor, margin),
+            )
+        )
+    heads = ("moved", "fails as", "edge at", "50 % band", "90 % band", "unit", "margin")
+    return Table(
+        "Edges of the window, one setting moved at a time from the setpoint; in brackets the "
+        "marks to the near end of the 90 % band",
+        heads,
+        tuple(rows),
+    )
+
+
+def _effects(found: Findings) -> list[tuple[str, list[str]]]:
+    names = {"fill": "Fill", "flash": "Flash", "other": "Other rejects"}
+    return [
+        (
+            names[s.response],
+            [change_words(c) for c in changes(found, s)]
+            + [joint_words(j) for j in joints(found, s)],
+        )
+        for s in found.surfaces.each
+    ]
+
+
+def _plan_facts(found: Findings, plan: Plan) -> list[tuple[str, str]]:
+    spent, judged = cost(found.study, plan), judge(found.study, plan)
+    model, rank, terms = next(r for r in judged.ranks if r[0] == plan.model)
+    return [
+        ("kind", plan.kind),
+        ("seed", str(plan.seed)),
+        ("model", f"{model}, {rank} of {terms} terms told apart"),
+        ("shots", f"{spent.shots}, and {plural(spent.warm_up_shots, 'warm-up shot')}"),
+        ("temperature groups", str(spent.groups)),
+        ("time planned", clock(spent.minutes)),
+    ]
+
+
+def _reading_table(found: Findings) -> Table:
+    heads = (
+        "shot",
+        "group",
+        "kind",
+        *(axis_label(f) for f in found.study.factors),
+        f"fill ({'g' if found.study.fill.measured == 'mass' else '%'})",
+        f"flash ({found.study.flash.unit})",
+        "other",
+        "status",
+        "note",
+    )
+    return Table("Every shot in running order", heads, tuple(_row(found, r) for r in found.rows))
+
+
+def _row(found: Findings, row: Row) -> tuple[str, ...]:
+    settings = (f.text(v) for f, v in zip(found.study.factors, row.settings, strict=True))
+    return (
+        str(row.shot),
+        str(row.group),
+        row.kind,
+        *settings,
+        _values(row.fill),
+        _values(row.flash),
+        row.other,
+        row.outcome,
+        row.note,
+    )
+
+
+def _values(values: Sequence[float | str | None]) -> str:
+    """Return the readings of one shot, cavity by cavity."""
+    seen = ["" if v is None else v if isinstance(v, str) else f"{v:.10g}" for v in values]
+    return ", ".join(seen) if any(seen) else ""

@@ -1,0 +1,100 @@
+"""Surfaces of a study -> the JSON that `surfaces` prints."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from shotwindow.models.surface import Surface
+from shotwindow.reports.changes import Change, Interval, Joint, changes, crossing, joints
+from shotwindow.reports.documents import Document, fit_document
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
+from shotwindow.reports.slices import map_axes
+from shotwindow.reports.verdicts import notes
+
+
+def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
+    """Return effects, edges, aliases and least squares of a study."""
+    return {
+        "title": found.study.title,
+        "seed": found.seed,
+        "fingerprint": found.fingerprint,
+        "surfaces": {s.response: _surface(found, s) for s in found.surfaces.each},
+        "aliases": list(aliases),
+        "fit": fit_document(found),
+        "notes": list(notes(found)),
+    }
+
+
+def _surface(found: Findings, surface: Surface) -> Document:
+    plain = None if surface.response == "other" else plain_fit(found, surface.response)
+    j = map_axes(found.study.factors)[0]
+    place = crossing(found, surface, j)
+    return {
+        "effects": [
+            {**_change(change), "least_squares": _plain_effect(found, plain, i)}
+            for i, change in enumerate(changes(found, surface))
+        ],
+        "joint_effects": [_joint(joint) for joint in joints(found, surface)],
+        "edge": {
+            "factor": place.factor.name,
+            "low": place.low,
+            "median": place.middle,
+            "high": place.high,
+            "least_squares": None if plain is None else plain_crossing(found, plain, j),
+        },
+        "prior": {
+            "effect": surface.prior.effect,
+            "scatter": surface.prior.scatter,
+            "expected_up": [
+                f.name
+                for f, mean in zip(found.study.factors, surface.prior.mean, strict=False)
+                if mean > 0
+            ],
+        },
+        "least_squares": None if plain is None else _plain(plain),
+    }
+
+
+def _change(change: Change) -> Document:
+    return {
+        "factor": change.factor.name,
+        "delta": change.delta,
+        "unit": change.unit,
+        **_interval(change.effect),
+        "probability_downward": change.downward,
+        "expected_up": change.expected_up,
+    }
+
+
+def _joint(joint: Joint) -> Document:
+    return {
+        "factor": joint.factor.name,
+        "other": joint.other.name,
+        "delta": joint.delta,
+        "unit": joint.unit,
+        "at_low": _interval(joint.at_low),
+        "at_high": _interval(joint.at_high),
+    }
+
+
+def _interval(interval: Interval) -> Document:
+    return {"median": interval.middle, "low": interval.low, "high": interval.high}
+
+
+def _plain_effect(found: Findings, plain: PlainFit | None, j: int) -> Any:
+    effect = None if plain is None else plain_effect(found, plain, j)
+    return None if effect is None else _interval(effect)
+
+
+def _plain(plain: PlainFit) -> Document:
+    """Return a least-squares fit: coefficients in coded settings, -1 to +1 over each range."""
+    lack, quality = plain.lack_of_fit, plain.quality
+    return {
+        "model": plain.model,
+        "coefficients": dict(zip(plain.terms.names, plain.fit.coefficients, strict=True)),
+        "freedom": plain.fit.df,
+        "sd": quality.sd,
+        "r_squared": quality.r_squared,
+        "predicted_r_squared": quality.predicted,
+        "lack_of_fit": None if lack is None else {"f": lack.f, "p": lack.p, "freedom": lack.df},
+    }

@@ -1,0 +1,283 @@
+"""Findings -> what they come down to: margins, one verdict, and what to keep in mind."""
+
+from dataclasses import dataclass
+from math import floor
+
+import numpy as np
+
+from shotwindow.models.margins import Edge
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import (
+    WORDS_OF,
+    chance,
+    listed,
+    percent,
+    plural,
+    setting_words,
+    spoken,
+    unit_of,
+    with_unit,
+)
+from shotwindow.reports.narrow import Narrow, Remedy
+from shotwindow.reports.outcomes import outcomes
+
+MAY_BE = 0.1  # chance of lying in the window from which more shots are worth while
+NOTHING = 0.005  # chance of a good shot below which there is as good as none
+ENOUGH_FREEDOM = 3  # degrees of freedom from which group-to-group scatter counts as measured
+
+
+@dataclass(frozen=True)
+class Margin:
+    """How far the setpoint is from an edge along one factor, the others at the setpoint.
+
+    Attributes
+    ----------
+    factor, side : str
+    response : str or None
+        What fails first there; None where no draw has an edge.
+    distance, sure_distance : float or None
+        To the median edge and to the near end of its 90 % band, in the factor's unit; None where
+        that lies beyond what was tried.
+    marks, sure_marks : int or None
+        How many whole marks fit in between.
+    tried : float
+        Distance to the end of what was tried.
+    """
+
+    factor: str
+    side: str
+    response: str | None
+    distance: float | None
+    sure_distance: float | None
+    marks: int | None
+    sure_marks: int | None
+    tried: float
+
+
+def margins(found: Findings) -> tuple[Margin, ...]:
+    """Return the margin toward each edge; none without a setpoint."""
+    return tuple(_margin(found, edge) for edge in found.edges)
+
+
+def _margin(found: Findings, edge: Edge) -> Margin:
+    assert found.setpoint is not None  # edges are found around one
+    j = found.study.names.index(edge.factor)
+    factor, here = found.study.factors[j], found.setpoint.settings[j]
+    is_low = edge.side == "low"
+    near = edge.band90[1] if is_low else edge.band90[0]
+    end = max(factor.low, found.region.low[j]) if is_low else min(factor.high, found.region.high[j])
+    distance, sure = (None if v is None else abs(v - here) for v in (edge.median, near))
+    marks, sure_marks = (
+        None if d is None else floor(d / factor.step + 1e-6) for d in (distance, sure)
+    )
+    return Margin(
+        edge.factor, edge.side, edge.response, distance, sure, marks, sure_marks, abs(end - here)
+    )
+
+
+def verdict(found: Findings) -> str:
+    """Return the answer in a sentence or two."""
+    parts = [_main_verdict(found), _edges_verdict(found)]
+    return " ".join(part for part in parts if part)
+
+
+def _main_verdict(found: Findings) -> str:
+    if found.window is None:
+        return fit_failed(found)
+    if found.narrow is not None:
+        return narrow_words(found.narrow, found.study.good_from)
+    if found.setpoint is None:
+        return _none_good(found)
+    where = setting_words(found.study.factors, found.setpoint.settings)
+    held = chance(found.setpoint.probability_held)
+    return f"Run at {where}: the chance of a good shot stays at {held} over what the press holds."
+
+
+def fit_failed(found: Findings) -> str:
+    """Return that the draws cannot be used, and for which surface."""
+    failed = [s.response for s in found.surfaces.each if not s.diagnostics.converged]
+    return (
+        f"The fit of {listed(failed)} did not converge, so that no window is given. Look for a "
+        "mistyped reading first, then try another --seed; if both change nothing, a few more "
+        "shots near the edge that is in doubt will help."
+    )
+
+
+def _none_good(found: Findings) -> str:
+    assert found.window is not None
+    wanted = f"No setting reaches {found.study.good_from:g}"
+    if found.best is None:
+        return f"{wanted}: no mark that may be set lies where shots were made."
+    chances = float(found.window.probability_good[found.best])
+    if chances < NOTHING:
+        return f"{wanted}: nowhere in what was tried are good shots to be expected. {_way(found)}"
+    where = setting_words(found.study.factors, found.best_settings)
+    return f"{wanted}: the best is {chance(chances)} at {where}. {_way(found)}"
+
+
+def _way(found: Findings) -> str:
+    """Return what would lead on from the best mark, if anything is seen that would."""
+    assert found.window is not None and found.best is not None
+    inside = float(found.window.probability_in_window[found.best])
+    if inside >= MAY_BE:
+        return (
+            f"It may yet lie in the window (chance {chance(inside)}): more shots around it would "
+            "tell."
+        )
+    here = np.array([found.best_settings])
+    shares = {
+        curve.surface.response: min(float(s.mean()) for s in curve.shares(here))
+        for curve in found.goodness.curves
+    }
+    failing = [response for response, share in shares.items() if share < found.study.good_from]
+    if len(failing) == 1:
+        return _WAYS[failing[0]]
+    names = listed([WORDS_OF[response] for response in failing or shares])
+    return (
+        f"There {names} meet, with no room between: another setting, more even cavities or less "
+        "scatter would have to open it."
+    )
+
+
+_WAYS = {
+    "fill": "What fails there is short: try beyond the high ends of pressure, heat or time.",
+    "flash": "What fails there is flash: try below the low ends of pressure, heat or time.",
+    "other": "What fails there are other rejects: look at their cause first.",
+}
+
+
+def _edges_verdict(found: Findings) -> str:
+    if found.window is None:
+        return ""
+    if set(found.window.open_edges) == {"fill", "flash"}:
+        return (
+            "No shot was short and none flashed over the limit: no edge was seen, and where the "
+            "window ends is unknown."
+        )
+    sentences = {
+        "fill": "No shot was short: where the window ends on the short side is unknown.",
+        "flash": "No shot flashed over the limit: where the window ends on the flash side is "
+        "unknown.",
+    }
+    return " ".join(sentences[response] for response in found.window.open_edges)
+
+
+def narrow_words(narrow: Narrow, good_from: float) -> str:
+    """Return that the window cannot be held, where it lies, and what would help."""
+    tight = narrow.tight
+    names = f"{spoken(tight.name)} held to +/-{tight.holds:g} {tight.unit}"
+    place = with_unit(tight, narrow.tight_setting)
+    lies = f"{place}, between two marks," if narrow.between else place
+    return (
+        f"Narrower than your gauge can hold: {lies} would give {chance(narrow.probability_good)} "
+        f"good shots, but with {names} it can fall to {chance(narrow.probability_held)}, below "
+        f"{good_from:g}. {_help(narrow)}"
+    )
+
+
+def _help(narrow: Narrow) -> str:
+    would = [_remedy_words(remedy) for remedy in narrow.remedies]
+    if would:
+        helps = f"What would help: {listed(would, 'or')}."
+    else:
+        helps = "No single factor set or held more finely would be enough."
+    for factor, end in narrow.wider:
+        last = factor.low if end == "low" else factor.high
+        way = "below" if end == "low" else "above"
+        helps += (
+            f" The good stretch of {spoken(narrow.tight.name)} still grows toward {end} "
+            f"{spoken(factor.name)}: try {way} {with_unit(factor, last)}."
+        )
+    return helps
+
+
+def _remedy_words(remedy: Remedy) -> str:
+    factor = remedy.factor
+    hold = f"+/-{remedy.holds:g} {factor.unit}"
+    if remedy.step == factor.step:
+        return f"holding {spoken(factor.name)} to {hold}"
+    return (
+        f"setting {spoken(factor.name)} in steps of {remedy.step:g} {factor.unit}, held to {hold}"
+    )
+
+
+def notes(found: Findings) -> tuple[str, ...]:
+    """Return what to keep in mind with every number, the gravest first."""
+    return tuple(note for note in (f(found) for f in _NOTES) if note)
+
+
+def _group_note(found: Findings) -> str:
+    slow = any(f.is_slow for f in found.study.factors)
+    freedom = found.surfaces.group_freedom
+    if not slow or freedom >= ENOUGH_FREEDOM:
+        return ""
+    return (
+        f"Group scatter assumed, not measured: {plural(found.surfaces.groups, 'temperature group')}"
+        f" leave {plural(freedom, 'degree')} of freedom for it, and {ENOUGH_FREEDOM} are needed. "
+        'Whatever is called "sure" rests on that assumption.'
+    )
+
+
+def _other_note(found: Findings) -> str:
+    if found.surfaces.other is None:
+        return "Good = full and without flash only: no shot was rejected for another reason."
+    reasons = listed(found.readings.reasons)
+    return f"Good = full, without flash and not rejected for another reason ({reasons})."
+
+
+def _actual_note(found: Findings) -> str:
+    if not found.readings.partly_actual:
+        return ""
+    names = listed([spoken(name) for name in found.readings.partly_actual])
+    return f"The actual {names} is known for some shots only, so the planned values were used."
+
+
+def _lots_note(found: Findings) -> str:
+    lots = [lot or "unnamed" for lot in found.surfaces.lots]
+    return f"Judged for the worst of the lots {listed(lots)}." if len(lots) > 1 else ""
+
+
+def _unfinished_note(found: Findings) -> str:
+    left = sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up")
+    return f"{plural(left, 'planned shot')} not made yet." if left else ""
+
+
+def _none_good_note(found: Findings) -> str:
+    seen = outcomes(found.readings)
+    return "" if (seen == "good").any() else f"None of the {len(seen)} shots was good."
+
+
+def _end_note(found: Findings) -> str:
+    """Say which settings of the setpoint lie at the end of what was tried."""
+    if found.setpoint is None:
+        return ""
+    ends = []
+    for j, factor in enumerate(found.study.factors):
+        value, low, high = found.setpoint.settings[j], found.region.low[j], found.region.high[j]
+        if low < high and (value - low < factor.step / 2 or high - value < factor.step / 2):
+            ends.append(f"{spoken(factor.name)} {factor.text(value)} {unit_of(factor)}")
+    if not ends:
+        return ""
+    return f"The setpoint lies at the end of what was tried: {listed(ends)}. Beyond is unknown."
+
+
+_NOTES = (
+    _group_note,
+    _none_good_note,
+    _end_note,
+    _lots_note,
+    _other_note,
+    _actual_note,
+    _unfinished_note,
+)
+
+
+def share_words(found: Findings) -> tuple[str, str]:
+    """Return the shares of the likely and the sure window in percent."""
+    assert found.window is not None
+    return percent(found.window.share_likely), percent(found.window.share_sure)
+
+
+def fails_as(response: str | None) -> str:
+    """Return what goes wrong beyond an edge."""
+    return WORDS_OF.get(response or "", "no edge")
