@@ -9,8 +9,10 @@ import click
 from shotwindow.cli.asking import report_edits, take_shots
 from shotwindow.cli.console import hint, say, show
 from shotwindow.cli.wording import shots_text
+from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
-from shotwindow.doe.errors import StudyError
+from shotwindow.doe.errors import Problem, StudyError
+from shotwindow.doe.guards import check_settings
 from shotwindow.doe.history import DRAFT, Change, changes, render, replay
 from shotwindow.doe.journal import JOURNAL, Entry
 from shotwindow.doe.rows import Row
@@ -20,17 +22,37 @@ from shotwindow.doe.session import Session
 _SCHEMA = 1
 
 
-def record_shots(session: Session, *, actual: bool) -> None:
+def record_shots(session: Session, folder: Path, *, actual: bool) -> None:
     """Say the cautions and ask for shots; go on with actual settings where they were begun."""
     if session.torn is not None:
         say("A crash tore the last line of the journal; it was never saved, and is put aside.")
-    for caution in cautions(session.study):
-        say(f"- {caution}")
+    say_guards(session, folder)
     _report_first_edits(session)
     say("Type ? at any question for the keys.")
     recorded = [row for row in session.rows if row.is_fitted]
     begun = bool(recorded) and any(value is not None for value in recorded[-1].actual)
     take_shots(session, actual=actual or begun)
+
+
+def say_guards(session: Session, folder: Path) -> None:
+    """Say the cautions and what must be known before the next shot.
+
+    Raises
+    ------
+    StudyError
+        If what is still to be shot is refused.
+    """
+    study = session.study
+    card = find_card(study.material.name, folder)
+    for caution in cautions(study, card):
+        say(f"- {caution}")
+    ahead = [row.settings for row in session.rows if row.outcome == "open"]
+    guards = check_settings(study, card, ahead) if ahead else ()
+    refused = [guard for guard in guards if guard.severity == "refuse"]
+    if refused:
+        raise StudyError(Problem("record", g.what, g.do, g.why) for g in refused)
+    for guard in guards:
+        say(str(guard), kind="warning")
 
 
 def record_from_file(session: Session, source: Path, *, take_good: bool) -> Saved:

@@ -48,7 +48,7 @@ def record(
         if source:
             taken = record_from_file(session, Path(source), take_good=take_good)
         else:
-            record_shots(session, actual=actual)
+            record_shots(session, Path(folder), actual=actual)
         show_summary(folder, session.rows, as_json=as_json, taken=taken)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 from openpyxl import Workbook
-from sheets import MASS, edit, read, record, study_in, table
+from sheets import EYE, MASS, edit, read, record, study_in, table
 
 from shotwindow.cli.main import shotwindow
 from shotwindow.doe.errors import StudyError
@@ -241,3 +241,18 @@ def test_history_at__the_run_sheet_of_then(tmp_path: Path) -> None:
 def test_help__every_option_of_both_commands() -> None:
     assert "--take-good" in call("record", "--help").stdout
     assert "--at ENTRY" in call("history", "--help").stdout
+
+
+def test_record__material_that_cannot_bear_it__refused_before_the_first_shot(
+    tmp_path: Path,
+) -> None:
+    """Acetal at 230 degC; polyplastics.com, Duracon, cautions in molding: 10 min at the most."""
+    study_in(tmp_path, 'material.name = "acetal"\npress.barrel_g = 40\n' + EYE)
+    with pytest.raises(StudyError, match="acetal"):
+        call("record", tmp_path, typed="\n")
+    assert statuses(tmp_path)[0] == ""
+
+
+def test_record__drying_not_recorded__asked(tmp_path: Path) -> None:
+    study_in(tmp_path, 'material.name = "PETG"\n' + EYE)
+    assert "PETG without drying" in call("record", tmp_path).stderr.split("Shot 1")[0]
