@@ -90,7 +90,8 @@ _CLIP = Press(
     friction=0.15e6,
     charge_loss=0.25,
     melt=CarreauArrhenius(n=0.45, eta0=2000.0, lag=0.1, energy=4.0e4, t_ref=200.0),
-    # Diffusivity of high-density polyethylene: Crawford, Plastics Engineering, table 1.8.
+    # Diffusivity as printed for high-density polyethylene in Crawford, Plastics Engineering, table
+    # 1.8; k / (rho cp) of the same row gives 1.20e-7.
     freezing=StefanFreezing(diffusivity=1.57e-7, no_flow=118.0, heat=70.0),
     mold=MoldShape(
         manifold_length=(0.02, 0.012),

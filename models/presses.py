@@ -1,7 +1,7 @@
-"""A name, a seed or a study -> a simulated press to practice on.
+"""A family and a seed, and perhaps a study -> a random simulated press to practice on.
 
-Presets are invented and always the same; random presses are drawn again and again from their seed
-until between a twentieth and nearly half of the marks in the planned ranges are good.
+Presses are drawn again and again from their seed until between a twentieth and nearly half of the
+marks in the planned ranges are good and both edges lie in them.
 """
 
 from collections.abc import Callable
@@ -58,6 +58,13 @@ def press_for(study: Study, family: str, seed: int) -> Press:
     """Return a random press that takes the factors, cavities and limits of a study.
 
     Its window lies within the study's ranges; it is not the user's press.
+
+    Raises
+    ------
+    ValueError
+        If the family is not "A" or "B".
+    Unanswerable
+        If no press has a window within these ranges, for instance without any pressure.
     """
     rng = generator(seed, "press for study", family)
     return _until_straddled(lambda: _study_frame(study, rng), family, rng)

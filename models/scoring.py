@@ -15,9 +15,10 @@ from shotwindow.models.window import Window, settings_at
 
 Array = NDArray[np.float64]
 
-#: Marks that are looked at; all where there are no more. With 2000 the overlap of a window of a
+#: Marks that are looked at; all where there are no more. With 1500 the overlap of a window of a
 #: fifth of all marks has a standard error of about 0.02.
-MOST_MARKS = 2000
+MOST_MARKS = 1500
+_DRAWS = 32  # of what nobody sets, at each mark
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,7 @@ def true_share_good(press: Press, study: Study, settings: Array) -> Array:
         limit = press.flash_limits_mm[int(study.flash.good)]
     else:
         limit = convert(study.flash.good, study.flash.unit, "mm")
-    return probability_good(press, settings, fill_good=full, flash_good=limit)
+    return probability_good(press, settings, fill_good=full, flash_good=limit, draws=_DRAWS)
 
 
 def _at(press: Press, study: Study, setpoint: Setpoint) -> float:

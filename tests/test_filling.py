@@ -64,6 +64,25 @@ def test_front__power_law_slit__closed_form(n: float) -> None:
     assert filled.potential[0, 0] * L == pytest.approx((speed * 2.0) ** (n / (1 + n)), rel=1e-4)
 
 
+@pytest.mark.parametrize("n", [0.35, 0.6])
+def test_front__frost_as_root_of_time__closed_form(n: float) -> None:
+    # While 1 - sqrt(t / seal) of the gap is open, the rate above shrinks as its power q = 2 + 1/n;
+    # over the whole seal time that integrates to 2 / ((q + 1) (q + 2)) of it.
+    melt, q = PowerLaw(n, 5e3, 0.0, 210.0), 2 + 1 / n
+    seal = float(STEFAN.seal_time(210.0, 40.0)) * H**2
+    filled = fill_mold(shape(), melt, STEFAN, conditions(5e6, time=2 * seal))
+    speed = (1 + 1 / n) * H / 2 * n / (2 * n + 1) * (5e6 * H / (2 * 5e3)) ** (1 / n)
+    grown = speed * seal * 2 / ((q + 1) * (q + 2))
+    assert filled.potential[0, 0] * L == pytest.approx(grown ** (n / (1 + n)), rel=1e-3)
+
+
+def test_path__front_and_what_lies_before_it() -> None:
+    mold = shape(runner=0.02)
+    filled = fill_mold(mold, CARREAU, STEFAN, conditions())
+    before = mold.runner_and_gate(CARREAU.n)[0] / L
+    np.testing.assert_allclose(filled.path, filled.potential + before, rtol=1e-9)
+
+
 def test_runner__power_law__loses_as_a_tube() -> None:
     # A tube loses 2 m L / R ((3n+1)/n Q / (pi R^3))^n; the slit 2 m L / h (2 (2n+1)/n Q/(W h^2))^n.
     n, radius = 0.4, 0.002

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from shotwindow.doe.factors import natural_settings
+from shotwindow.models.flashing import GapFlash
 from shotwindow.models.outcomes import true_latent
 from shotwindow.models.placing import Places, with_edges
 from shotwindow.models.presets import preset
@@ -26,6 +27,16 @@ def test_edges__lie_where_wanted(name: str, push: float) -> None:
     fill, flash = true_latent(placed, settings)
     assert fill[0].min() == pytest.approx(100.0, abs=0.01)
     assert flash[1].max() == pytest.approx(press.flash_good_mm, rel=1e-3)
+
+
+def test_edges__starving_before__forgotten() -> None:
+    # Melt as thick as it is set: heavy flash by the old constants must not starve anything.
+    press = replace(preset("unbalanced"), starving=0.25)
+    places = Places((-0.2, 0.0, 0.0, 0.0), (0.3, 0.0, 0.0, 0.0), 1.1, 2e-5)
+    soft = replace(press, flash=GapFlash(0.0127e-3, (7e-6,) * 4, (1e-8,) * 4))
+    ours, theirs = with_edges(press, places), with_edges(soft, places)
+    assert ours is not None and theirs is not None
+    assert theirs.melt == ours.melt
 
 
 def test_edges__flash_wanted_where_all_is_short__none() -> None:

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -5,8 +7,9 @@ from shotwindow.doe.errors import Unanswerable
 from shotwindow.doe.study import parse_study
 from shotwindow.models.melt import CarreauArrhenius, CrossWlf, PowerLaw
 from shotwindow.models.outcomes import true_latent
+from shotwindow.models.presets import preset
 from shotwindow.models.press import Press
-from shotwindow.models.presses import press_for, random_press, some_marks
+from shotwindow.models.presses import _away, press_for, random_press, some_marks
 from shotwindow.models.truth import probability_good
 
 SEEDS = range(8)
@@ -28,6 +31,33 @@ def test_random__window_and_both_edges_in_its_ranges(family: str, seed: int) -> 
     good, short, flashed = shares(random_press(family, seed))
     assert 0.02 < good < 0.54
     assert short > 0.03 and flashed > 0.03
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "wanted"),
+    [(3.0, 5.0, True), (3.8, 4.2, False), (2.0, 3.2, False), (4.6, 6.0, False)],
+)
+def test_wanted__both_edges_and_neither_too_much_nor_too_little_good(
+    low: float, high: float, wanted: bool
+) -> None:
+    # The forgiving press, whose window lies about 4 bar.
+    press = preset("forgiving")
+    pressure = replace(press.factors[0], low=low, high=high)
+    press = replace(press, factors=(pressure, *press.factors[1:]))
+    away = _away(press, np.random.default_rng(1))
+    assert (away < 0.02) == wanted
+
+
+def test_wanted__no_more_good_than_asked_for() -> None:
+    # Of the twelve marks from 56.5 to 67.5 psi two are short, one flashes, six or more are good.
+    press = preset("narrow")
+    press = replace(press, factors=(replace(press.factors[0], low=56.5, high=67.5),))
+    assert _away(press, np.random.default_rng(1)) > 0.5 - 0.45 - 1e-9
+
+
+def test_random__three_factors__both_kinds() -> None:
+    thirds = {random_press("A", seed, factors=3).factors[2].name for seed in range(8)}
+    assert thirds == {"mold_temperature", "injection_time"}
 
 
 def test_random__same_seed__same_press() -> None:
@@ -161,7 +191,8 @@ def test_press_for__takes_what_the_study_says() -> None:
     assert graded.held[0] == pytest.approx(58 * 0.0689476, rel=1e-5)
     assert graded.flash_good_mm == graded.flash_limits_mm[2]
     own = press_for(parse_study(STUDIES["own names"]), "A", 1)
-    assert own.gains[0] > 0 and own.gains[1] > 0
+    assert 0.0 < own.gains[0] < 1.0 < 5.0 < own.gains[1]  # log of pressure, degC
+    assert melt.gains == (0.0, 0.0, 0.0)
 
 
 def test_press_for__inches__limits_in_mm() -> None:
@@ -170,6 +201,14 @@ def test_press_for__inches__limits_in_mm() -> None:
     press = press_for(study, "B", 1)
     assert press.flash_good_mm == pytest.approx(0.1016)
     assert press.flash_limits_mm[1] == press.flash_good_mm
+
+
+def test_press_for__seen_from_is_the_limit__grades_still_apart() -> None:
+    flash = "[flash]\nstep = 0.1\nseen_from = 0.1\ngood = 0.1\n"
+    seen, limit, heavy = press_for(
+        parse_study(STUDIES["own names"] + flash), "A", 1
+    ).flash_limits_mm
+    assert seen < limit < heavy
 
 
 @pytest.mark.parametrize("family", ["A", "B"])

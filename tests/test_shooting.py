@@ -5,6 +5,7 @@ import pytest
 from numpy.typing import NDArray
 
 from shotwindow.doe.seeds import generator
+from shotwindow.models.flashing import GapFlash
 from shotwindow.models.outcomes import true_latent
 from shotwindow.models.presets import preset
 from shotwindow.models.press import Press, Scatter
@@ -61,6 +62,14 @@ def test_scatter__each_shot__its_size(name: str, column: int, sd: float) -> None
     np.testing.assert_allclose(shots.settings[:, others], np.tile(MIDDLE, (4000, 1))[:, others])
 
 
+def test_scatter__units_of_the_factors() -> None:
+    # One degC is 1.8 degF, 1 % of 60 psi is 0.6 psi; 4000 shots, 4 % as above.
+    press = only(preset("clip"), pressure=0.01, melt_shot=1.0)
+    settings = np.tile((60.0, 395.0, 6.0), (4000, 1))
+    shots = shoot(press, settings, group=[1] * 4000, rng=generator(3, "units"))
+    np.testing.assert_allclose(np.std(shots.settings, axis=0), (0.6, 1.8, 0.0), rtol=0.04)
+
+
 def test_cavity_scatter__its_size_and_independent() -> None:
     # 4000 shots: within 4 % except once in about 3000 seeds; a correlation of independent columns
     # beyond 0.07 comes once in about 100,000.
@@ -113,6 +122,17 @@ def test_mass__short__by_its_fill__full__by_pressure_and_heat() -> None:
     np.testing.assert_allclose(hotter.mass[0] - shots.mass[1], 0.006 * full, rtol=1e-6)
 
 
+def test_mass__flash_weighs_too() -> None:
+    press = only(LABEL)
+    leaky, tight = (
+        replace(press, flash=GapFlash(0.0127e-3, (gap,) * 4, (0.0,) * 4), starving=0.0)
+        for gap in (4e-5, 0.0)
+    )
+    a, b = (shoot(p, [MIDDLE], group=[1], rng=generator(8, "test")) for p in (leaky, tight))
+    assert (a.flash > 0.1).all() and (b.flash == 0.0).all()
+    assert (a.mass > b.mass).all() and (a.mass < 1.05 * b.mass).all()
+
+
 def test_same_seed__same_shots() -> None:
     a, b = (
         shoot(LABEL, [MIDDLE] * 5, group=[1, 1, 2, 2, 3], rng=generator(9, "test"))
@@ -140,7 +160,8 @@ def test_rows__after_a_change__drift_to_balance() -> None:
     # first shots: barrel and mold not yet up to the setting
     assert gaps[0, 1] < -1.0 and gaps[0, 2] < -LABEL.mold_rise
     assert gaps[4, 1] == pytest.approx(-0.15 * (230 - shots.settings[3, 1]))
-    assert gaps[8, 1] > 0.0  # on the way down the barrel is still too hot
+    # on the way down the barrel is still too hot, by half as much again
+    assert gaps[8, 1] == pytest.approx(1.5 * 0.15 * (shots.settings[7, 1] - 220))
     for start in (0, 4, 8):
         fading = np.abs(gaps[start : start + 3, 1:3])
         assert (np.diff(fading, axis=0) < 0).all()
@@ -156,6 +177,15 @@ def test_rows__group_comes_back_under_its_number__same_offset() -> None:
     offsets = shots.settings[[29, 59, 89], 1] - MIDDLE[1]
     assert offsets[0] == pytest.approx(offsets[2], abs=1e-6)
     assert offsets[0] != pytest.approx(offsets[1], abs=1e-3)
+
+
+def test_rows__lots__first_is_the_usual() -> None:
+    press = only(LABEL, lot=0.2)
+    settings = [(3.2, 215.0, 35.0, 4.0)] * 3
+    mixed = shoot_rows(press, settings, [1, 1, 1], seed=6, lots=["a", "b", "a"])
+    plain = shoot_rows(press, settings, [1, 1, 1], seed=6)
+    np.testing.assert_array_equal(mixed.fill[[0, 2]], plain.fill[[0, 2]])
+    assert (mixed.fill[1] != plain.fill[1]).all()
 
 
 def test_rows__none__nothing() -> None:

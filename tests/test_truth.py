@@ -5,6 +5,7 @@ import pytest
 
 from shotwindow.doe.factors import natural_settings
 from shotwindow.doe.seeds import generator
+from shotwindow.models import truth
 from shotwindow.models.presets import preset
 from shotwindow.models.press import Press
 from shotwindow.models.presses import random_press
@@ -56,6 +57,14 @@ def test_share__hazard__multiplies() -> None:
     assert share == pytest.approx(shot, abs=0.035)
 
 
+@pytest.mark.parametrize("n", [16, 64])
+def test_points__moments_of_the_normal_distribution(n: int) -> None:
+    z = truth._spread_normals(n)
+    np.testing.assert_allclose(z.mean(axis=0), 0.0, atol=1e-12)
+    np.testing.assert_allclose(z.T @ z / n, np.eye(4), atol=1e-12)
+    assert 1.5 < np.abs(z).max() < 3.5
+
+
 def test_share__looser_limits__more() -> None:
     press = PRESSES["clip"]
     rng = np.random.default_rng(3)
@@ -68,14 +77,31 @@ def test_share__looser_limits__more() -> None:
         assert (loose >= strict - 1e-3).all() and loose.mean() > strict.mean() + 0.01
 
 
-def test_share__clear_settings__as_with_all_points() -> None:
-    # Settings far from the edges are decided by a few points far out; all points agree.
-    press = PRESSES["A"]
+def test_share__charge__counts() -> None:
+    press = PRESSES["forgiving"]
+    uneven = replace(press, charge_loss=0.5, scatter=replace(press.scatter, charge=0.1))
+    setting = np.array([[3.6, 220.0, 40.0, 5.5]])
+    share = probability_good(uneven, setting)[0]
+    assert share < probability_good(press, setting)[0] - 0.05
+    shot = shot_share(uneven, setting[0], 100.0, press.flash_good_mm)
+    assert share == pytest.approx(shot, abs=0.035)
+
+
+@pytest.mark.parametrize("name", PRESSES)
+def test_share__few_points__as_many(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    # Without the rule for clear settings and with 1024 points for all.
+    press = PRESSES[name]
     rng = np.random.default_rng(4)
-    settings = natural_settings(press.factors, rng.uniform(-1, 1, (400, 4)))
-    few, many = (probability_good(press, settings, draws=d) for d in (64, 1024))
+    codes = rng.uniform(-1, 1, (150, len(press.factors)))
+    settings = natural_settings(press.factors, codes)
+    few = probability_good(press, settings)
+    monkeypatch.setattr(truth, "_CLEAR", -1.0)
+    many = probability_good(press, settings, draws=1024)
     assert np.abs(few - many).max() < 0.04
-    assert np.sqrt(np.mean((few - many) ** 2)) < 0.008
+    near = (many > 0.02) & (many < 0.98)
+    assert near.sum() > 15
+    assert np.sqrt(np.mean((few - many)[near] ** 2)) < 0.012
+    assert np.abs(few - many)[~near].max() < 0.015
 
 
 def test_share__same_call__same_numbers() -> None:
