@@ -49,6 +49,9 @@ def window(
     A setting is in the window when at least the share good_from of its shots is good, in a new
     temperature group and a new shot. The likely window holds the settings whose chance of that is
     0.5 or more, the sure window those with 0.9 or more. Exit code 3 where there is no setpoint.
+
+    With --at, 9 of 10 new shots lie between low and high: fill in percent of the least filled
+    cavity (100 at most), flash of the widest place in the study's unit, or its grade.
     """
     from pathlib import Path
 
@@ -115,28 +118,54 @@ def surfaces(folder: str, seed: int, any_direction: bool, as_json: bool) -> None
 
 @click.command(
     epilog="""\b
-Example:
-  shotwindow report plant-label"""
+Examples:
+  shotwindow report plant-label
+  shotwindow report plant-label --setup --paper letter"""
 )
 @FOLDER
+@click.option(
+    "--setup",
+    "as_setup",
+    is_flag=True,
+    help="Only the set-up sheet for the press: out/set-up.pdf and out/set-up.html.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Size of the set-up sheet.",
+)
 @SEED
 @SIGNS
 @JSON
-def report(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+def report(
+    folder: str, as_setup: bool, paper: str, seed: int, any_direction: bool, as_json: bool
+) -> None:
     """Write one HTML page with everything: out/report.html.
 
-    Plan, readings, window, setpoint with margins, method, safety, data fingerprint. It needs no
-    network, and can be read, printed, kept and handed on.
+    Plan, readings, window with a map to move about in, setpoint with margins, method, safety,
+    data fingerprint. It needs no network, and can be read, printed, kept and handed on.
+
+    With --setup, one page to hang at the press, black on white: what to set, the ranges, what a
+    good shot is, and whether shots confirmed it. Exit code 3 where there is no setpoint.
     """
     from pathlib import Path
 
     from shotwindow.reports.documents import json_text
-    from shotwindow.reports.page import write_report
     from shotwindow.reports.verdicts import verdict
 
-    path, found = write_report(Path(folder), seed=seed, signs=not any_direction)
-    if as_json:
-        show(json_text({"files": [str(path)], "verdict": verdict(found)}))
+    if as_setup:
+        from shotwindow.reports.set_up_files import write_set_up
+
+        paths, found = write_set_up(Path(folder), paper, seed=seed, signs=not any_direction)
     else:
-        show(f"Wrote {path}")
-    hint(f"open {path} in a browser")
+        from shotwindow.reports.page import write_report
+
+        path, found = write_report(Path(folder), seed=seed, signs=not any_direction)
+        paths = (path,)
+    if as_json:
+        show(json_text({"files": [str(path) for path in paths], "verdict": verdict(found)}))
+    else:
+        show("\n".join(f"Wrote {path}" for path in paths))
+    hint(f"print {paths[0]}" if as_setup else f"open {paths[0]} in a browser")

@@ -11,7 +11,8 @@ from shotwindow.cli.simulated import PRACTICE_FILE, Practice, practice_press, re
 from shotwindow.doe.errors import StudyError, Unanswerable
 from shotwindow.doe.groups import day_minutes
 from shotwindow.doe.rows import WARM_UP, Row
-from shotwindow.doe.study import Study
+from shotwindow.doe.runs import read_runs
+from shotwindow.doe.study import Study, read_study
 from shotwindow.models.scoring import Score, score
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.naming import axis_label, chance, percent, plural
@@ -35,11 +36,11 @@ def reveal_truth(folder: Path, *, as_json: bool) -> None:
     if practice is None:
         do = f"run `shotwindow practice {folder}` first"
         raise StudyError.one(str(folder / PRACTICE_FILE), "no such file", "a practiced study", do)
-    found = read_findings(folder)
-    left = sum(row.outcome == "open" for row in found.rows)
+    left = sum(row.outcome == "open" for row in read_runs(folder, read_study(folder)))
     if left:
         do = "the truth is told when all shots are made or skipped"
         raise StudyError.one("runs.csv", f"{plural(left, 'shot')} not made", "none left", do)
+    found = read_findings(folder)
     if found.window is None:
         raise Unanswerable("The fit did not converge: there is no window to score.")
     result = score(practice_press(found.study, practice), found.study, found.window, found.setpoint)

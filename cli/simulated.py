@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from shotwindow.cli.asking import report_edits
 from shotwindow.cli.console import show
 from shotwindow.cli.recorder import show_summary
 from shotwindow.cli.wording import numbers
@@ -70,6 +71,9 @@ def practice_shots(
     practice = choose_practice(folder, read_runs(folder, study), asked)
     press = practice_press(study, practice)
     with open_session(folder, study, who=practice.by) as session:
+        keep_practice(folder, practice)
+        edits = session.take_edits()
+        report_edits(edits.values, edits.put_back)
         made = shoot_open(session, press, practice, one=one)
         if not as_json:
             show(f"Made on a {practice.by}:")
@@ -92,7 +96,7 @@ def read_practice(folder: Path) -> Practice | None:
 
 
 def choose_practice(folder: Path, rows: Sequence[Row], asked: Mapping[str, Any]) -> Practice:
-    """Return the press on which a study is practiced, and keep which it is.
+    """Return the press on which a study is practiced.
 
     Parameters
     ----------
@@ -112,17 +116,19 @@ def choose_practice(folder: Path, rows: Sequence[Row], asked: Mapping[str, Any])
     if begun is None:
         _check_untouched(rows)
         given = {key: value for key, value in asked.items() if value is not None}
-        chosen = replace(Practice("A", 1, ""), **given)
-        fields = {"schema": _SCHEMA, **vars(chosen)}
-        text = json.dumps(fields, ensure_ascii=False) + "\n"
-        write_whole(folder / PRACTICE_FILE, text.encode())
-        return chosen
+        return replace(Practice("A", 1, ""), **given)
     other = {key: v for key, v in asked.items() if v not in (None, getattr(begun, key))}
     if other:
         found = ", ".join(f"--{key} {value}" for key, value in other.items())
         expected = f"the press that made the first shots: {begun.by}"
         raise StudyError.one(str(folder), found, expected, "practice in a new folder")
     return begun
+
+
+def keep_practice(folder: Path, practice: Practice) -> None:
+    """Write down on which press a study is practiced."""
+    text = json.dumps({"schema": _SCHEMA, **vars(practice)}, ensure_ascii=False)
+    write_whole(folder / PRACTICE_FILE, f"{text}\n".encode())
 
 
 def _check_untouched(rows: Sequence[Row]) -> None:

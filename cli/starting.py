@@ -3,7 +3,12 @@
 import click
 
 
-@click.command()
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow start plant-label
+  shotwindow start clip --material HIPS --pressure "40 to 70 by 5 psi" --mold "100 degF\""""
+)
 @click.argument("folder", type=click.Path(file_okay=False))
 @click.option("--title", metavar="TEXT", help="What the mold makes.  [default: the folder's name]")
 @click.option("--material", metavar="NAME", help="Fills first temperatures from its card.")
@@ -29,11 +34,6 @@ def start(folder: str, as_json: bool, **given: object) -> None:
 
     At a terminal it asks for what no option tells; elsewhere it takes the options alone and
     needs --pressure. A study.toml that is there is never overwritten.
-
-    \b
-    Examples:
-      shotwindow start plant-label
-      shotwindow start clip --material HIPS --pressure "40 to 70 by 5 psi" --mold "100 degF"
     """
     import sys
     from pathlib import Path

@@ -1,10 +1,14 @@
 """Rows, columns and changes -> the plain words in which the press side hears of them."""
 
+import math
 from collections.abc import Collection, Iterable
+
+import numpy as np
 
 from shotwindow.doe.answers import is_total_mass
 from shotwindow.doe.columns import SHORT_CAVITIES, Layout
 from shotwindow.doe.factors import Factor
+from shotwindow.doe.groups import soak_minutes
 from shotwindow.doe.history import Values
 from shotwindow.doe.rows import WARM_UP, Row
 from shotwindow.doe.study import Study
@@ -44,13 +48,13 @@ def _move(factor: Factor, value: float, before: float | None) -> str:
     text = f"Set {name} to {factor.text(value)} {factor.unit}"
     if before is not None:
         text += f" (it was {factor.text(before)})"
-    soak = factor.soak_min
-    if before is not None and value < before and factor.soak_down_min is not None:
-        soak = factor.soak_down_min
-    if not soak:
+    if not factor.soak_min:
         return text
-    wait = "then let it soak" if before is not None else "and if it was elsewhere, let it soak"
-    return f"{text}, {wait} {soak:g} min"
+    if before is None:
+        return f"{text}, and if it was elsewhere, let it soak {factor.soak_min:g} min"
+    # the minutes that the plan and its clock count, a started one as a whole one
+    soak = math.ceil(float(soak_minutes(factor, np.array(before), np.array(value))) - 1e-9)
+    return f"{text}, then let it soak {soak} min"
 
 
 def question(study: Study, layout: Layout, heading: str) -> str:

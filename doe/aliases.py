@@ -81,23 +81,28 @@ def defining_relation(names: tuple[str, ...], coded: Floats) -> tuple[str, ...]:
     )
 
 
-def rank(terms: Terms, coded: Floats) -> int:
-    """Return how many of the terms, or sums of them, the settings (n, k) can tell apart."""
-    return int(np.linalg.matrix_rank(terms.matrix(coded), tol=1e-7))
+def told_apart(terms: Terms, coded: Floats, beside: Floats | None = None) -> NDArray[np.bool_]:
+    """Return which terms to keep, (p,): in order, each that the ones before do not explain.
 
-
-def told_apart(terms: Terms, coded: Floats) -> NDArray[np.bool_]:
-    """Return which terms to keep, (p,): in order, each that the ones before do not explain."""
+    Columns beside the terms, such as blocks (n, b), explain first.
+    """
     keep = np.zeros(len(terms), dtype=bool)
+    first = np.zeros((len(coded), 0)) if beside is None else beside
     basis = np.zeros((len(coded), 0))
-    for j, column in enumerate(terms.matrix(coded).T):
+    for j, column in enumerate(np.hstack([first, terms.matrix(coded)]).T, start=-first.shape[1]):
         left = column - basis @ (basis.T @ column)
         left -= basis @ (basis.T @ left)  # once more, or rounding lets a dependent one through
         length = np.linalg.norm(left)
         if length > 1e-7 * max(1.0, float(np.linalg.norm(column))):
-            keep[j] = True
             basis = np.column_stack([basis, left / length])
+            if j >= 0:
+                keep[j] = True
     return keep
+
+
+def rank(terms: Terms, coded: Floats, beside: Floats | None = None) -> int:
+    """Return how many of the terms the settings (n, k) can tell apart."""
+    return int(told_apart(terms, coded, beside).sum())
 
 
 def alias_matrix(model: Terms, others: Terms, coded: Floats) -> Floats:

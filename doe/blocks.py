@@ -78,9 +78,7 @@ def plan_blocks(
         if found is not None:
             return _ordered(study, model, found, blocks, seed)
     least = len(model_terms(MODELS[0], study.names)) + 2 * count - 1
-    raise StudyError.one(
-        "plan --shots", f"{total} shots", f"{least} or more in {count} blocks", "take more shots"
-    )
+    raise StudyError.one("plan --shots", f"{total}", f"{least} or more in {count} blocks")
 
 
 def _layout(study: Study, model: str, total: int, count: int) -> tuple[Ints, Ints]:

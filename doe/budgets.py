@@ -172,7 +172,7 @@ def _too_few_shots(study: Study, wish: Wish) -> StudyError:
     least = max(needs[model], slow_terms(study, model))
     return StudyError.one(
         "plan --shots",
-        f"{wish.shots} shots",
+        f"{wish.shots}",
         f"{least} or more for the {needs[model]} terms of the {model} model",
         f"so few suffice for the {smaller[-1]} model"
         if smaller

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from shotwindow.doe.handbook import clamp_force_kN
-from shotwindow.doe.quantities import unit_kind
+from shotwindow.doe.quantities import convert, unit_kind
 from shotwindow.doe.settings import column_in
 from shotwindow.doe.study import Study
 
@@ -83,3 +83,39 @@ def clamp_holds(study: Study, settings: ArrayLike) -> tuple[NDArray[np.bool_], s
         return holds, ""
     most = f"up to {needed.max():.3g} kN push the mold open"
     return holds, f"{most}, and the clamp holds {available:.3g} kN"
+
+
+def clamp_rules(study: Study) -> tuple[dict[str, tuple[str, float]], ...]:
+    """Return rules, as those of [[avoid]], that keep each pressure below what the clamp can hold.
+
+    None for a pressure whose whole range the clamp holds, or where a number for it is not known.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.clamping import clamp_rules
+    >>> from shotwindow.doe.study import parse_study
+    >>> study = parse_study('''
+    ... mold.projected_area_cm2 = 50.0
+    ... press.area_ratio = 10.0
+    ... press.clamp_force_kN = 20.0
+    ... [factors.pressure]
+    ... unit = "bar"
+    ... low = 3.0
+    ... high = 5.0
+    ... step = 0.1
+    ... ''')
+    >>> clamp_rules(study), study.allowed([[4.0], [4.1]]).tolist()
+    (({'pressure': ('>', 4.0)},), [True, False])
+    """
+    available, area = study.press.clamp_force_kN, study.mold.projected_area_cm2
+    if available is None or area is None:
+        return ()
+    most = available / clamp_force_kN(area, 1.0)  # MPa at the plunger
+    rules = []
+    for factor in study.factors:
+        ratio = 1.0 if factor.reads == "melt" else study.press.area_ratio
+        if unit_kind(factor.unit) == "pressure" and ratio is not None:
+            highest = round(convert(most / ratio, "MPa", factor.unit), 9)
+            if highest < factor.high:
+                rules.append({factor.name: (">", highest)})
+    return tuple(rules)

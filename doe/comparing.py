@@ -151,7 +151,7 @@ def _gains(now: Candidate, later: Candidate) -> list[str]:
         ("repeated groups", now.repeats, later.repeats),
     ):
         if after > before:
-            gains.append(f"{after} {what} in place of {before}")
+            gains.append(f"{what}: {after} in place of {before}")
     gains.append(
         f"an expected error of {later.error:.2f} in place of {now.error:.2f} shot scatters"
     )

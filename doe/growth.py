@@ -105,7 +105,9 @@ def grow(
     place = Place(_next_block(blocks), study.material.lot, last.shot + 1, last.group + 1)
     added = running_order(study, draft, plan.seed, place)
     longer = replace(plan, shots=plan.shots + added)
-    model = largest_model(study, without(longer, lost).settings())
+    kept = without(longer, lost)
+    columns = block_columns([shot.block for shot in kept.fitted()])
+    model = largest_model(study, kept.settings(), columns)
     return replace(longer, model=model)
 
 
@@ -181,9 +183,7 @@ def _star(study: Study, made: Plan, shots: int | None, *, orthogonal: bool) -> A
     cube_centers = sum(shot.kind == "center" for shot in made.fitted())
     centers = STAR_CENTERS if shots is None else shots - 2 * k
     if centers < 0:
-        raise StudyError.one(
-            "plan --grow axial", f"{shots} shots", f"{2 * k} or more for {k} factors"
-        )
+        raise StudyError.one("plan --grow axial --shots", f"{shots}", f"{2 * k} or more")
     alpha = blocking_alpha(k, cube, cube_centers, centers) if orthogonal else 1.0
     coded = np.vstack([axial(k, alpha), np.zeros((centers, k))])
     return on_marks(study.factors, coded), ("axial",) * 2 * k + ("center",) * centers
@@ -199,7 +199,7 @@ def _optimal(study: Study, made: Plan, shots: int) -> Draft:
         if filled is not None:
             return filled.draft
     raise StudyError.one(
-        "plan --grow optimal", f"{shots} shots", "enough to tell the factors apart", "add more"
+        "plan --grow optimal --shots", f"{shots}", "enough to tell the factors apart", "add more"
     )
 
 

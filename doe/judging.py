@@ -141,9 +141,9 @@ def judge(study: Study, plan: Plan) -> Judgement:
     shots = plan.fitted()
     coded = coded_settings(study.factors, plan.settings())
     model = model_terms(plan.model, study.names)
-    terms = model.subset(told_apart(model, coded))
     group = np.array([shot.group for shot in shots])
     blocks = block_columns([shot.block for shot in shots])
+    terms = model.subset(told_apart(model, coded, blocks))
     spread = covariance(
         np.hstack([terms.matrix(coded), blocks]),
         grouped_weights(group, ETA if np.ptp(group) else 0.0),
@@ -152,7 +152,7 @@ def judge(study: Study, plan: Plan) -> Judgement:
     group_df, shot_df = scatter_df(terms.matrix(coded), blocks, group)
     lever = leverages(np.hstack([terms.matrix(coded), blocks]))
     return Judgement(
-        ranks=tuple(_rank(name, study, coded) for name in MODELS),
+        ranks=tuple(_rank(name, study, coded, blocks) for name in MODELS),
         resolution=resolution(corners) if len(corners) else None,
         relation=defining_relation(study.names, corners) if len(corners) else (),
         word_lengths=word_lengths(corners) if len(corners) else (),
@@ -176,9 +176,9 @@ def scatter_df(matrix: Floats, blocks: Floats, group: NDArray[np.int_]) -> tuple
     return every - fixed, len(matrix) - every
 
 
-def _rank(name: str, study: Study, coded: Floats) -> tuple[str, int, int]:
+def _rank(name: str, study: Study, coded: Floats, blocks: Floats) -> tuple[str, int, int]:
     terms = model_terms(name, study.names)
-    return name, rank(terms, coded), len(terms)
+    return name, rank(terms, coded, blocks), len(terms)
 
 
 def _aliases(model: str, study: Study, coded: Floats, corners: Floats) -> tuple[str, ...]:

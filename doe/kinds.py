@@ -65,12 +65,15 @@ def classical_draft(study: Study, kind: str, shots: int | None) -> Draft:
     return Draft(settings, kinds, largest_model(study, settings), group)
 
 
-def largest_model(study: Study, settings: Floats) -> str:
-    """Return the largest model whose terms the settings can tell apart, or first order."""
+def largest_model(study: Study, settings: Floats, blocks: Floats | None = None) -> str:
+    """Return the largest model whose terms the settings can tell apart, or first order.
+
+    Columns of blocks, (n, b - 1), count as explained before any term.
+    """
     coded = coded_settings(study.factors, settings)
     for model in reversed(MODELS):
         terms = model_terms(model, study.names)
-        if rank(terms, coded) == len(terms):
+        if rank(terms, coded, blocks) == len(terms):
             return model
     return MODELS[0]
 
@@ -100,16 +103,6 @@ def _center_group_twice(group: NDArray[np.int_], center: NDArray[np.bool_]) -> N
     return split
 
 
-def too_few(kind: str, shots: int, least: int, k: int) -> StudyError:
-    """Return the error for a number of shots that does not suffice."""
-    return StudyError.one(
-        f"plan {kind}",
-        f"{shots} shots",
-        f"{least} or more for {k} factors",
-        f"take {least} shots or the kind optimal",
-    )
-
-
 def _filled(study: Study, kind: str, base: list[Part], shots: int | None, least: int) -> list[Part]:
     """Add repeats and center shots until the number of shots is met."""
     once = sum(len(rows) for rows, _ in base)
@@ -118,7 +111,13 @@ def _filled(study: Study, kind: str, base: list[Part], shots: int | None, least:
         centers = max(least, 0 if coarse_marks(study) else CENTERS)
         return [*base, (np.zeros((centers, k)), "center")]
     if shots < once + least:
-        raise too_few(kind, shots, once + least, k)
+        needed = once + least
+        raise StudyError.one(
+            f"shots for {kind}",
+            f"{shots}",
+            f"{needed} or more",
+            f"take {needed} or the kind optimal",
+        )
     # of what is left over, two shots at least are center shots: they show curvature and scatter
     repeats = max(0, (shots - 2) // once - 1)
     centers = shots - once * (1 + repeats)
@@ -137,9 +136,7 @@ def _fraction(study: Study, shots: int | None) -> list[Part]:
     k = len(study.factors)
     halvings = [p for (factors, p) in classical.GENERATORS if factors == k]
     if not halvings:
-        raise StudyError.one(
-            "plan fraction", f"{k} factors", "three or more", "take the kind factorial"
-        )
+        raise StudyError.one("factors for fraction", f"{k}", "3 or more", "take the kind factorial")
     # half of the factorial where that is small; else the one that fits
     most = 16 if shots is None else shots
     fitting = [p for p in halvings if 2 ** (k - p) <= most] or halvings[-1:]
@@ -155,7 +152,7 @@ def _composite(
     def parts(study: Study, shots: int | None) -> list[Part]:
         k = len(study.factors)
         if k < 2:
-            raise StudyError.one("plan composite", "1 factor", "two or more", "take optimal")
+            raise StudyError.one("factors for composite", "1", "2 or more", "take the kind optimal")
         if coarse_marks(study):
             raise StudyError(coarse_marks(study))
         cube = _cube(k, shots)
@@ -180,7 +177,7 @@ def _cube(k: int, shots: int | None) -> Floats:
 def _box_behnken(study: Study, shots: int | None) -> list[Part]:
     k = len(study.factors)
     if not 3 <= k <= 5:
-        raise StudyError.one("plan box-behnken", f"{k} factors", "3 to 5", "take optimal")
+        raise StudyError.one("factors for box-behnken", f"{k}", "3 to 5", "take the kind optimal")
     if coarse_marks(study):
         raise StudyError(coarse_marks(study))
     return _filled(study, "box-behnken", [(classical.box_behnken(k), "factorial")], shots, 1)
@@ -188,6 +185,7 @@ def _box_behnken(study: Study, shots: int | None) -> list[Part]:
 
 def _screening(study: Study, shots: int | None) -> list[Part]:
     """Definitive screening, unless slow factors or coarse marks make two levels better."""
+    _check_screening(study, "screening")
     if slow_positions(study) or coarse_marks(study):
         return _plackett_burman(study, shots)
     return _definitive(study, shots)
@@ -197,8 +195,8 @@ def _check_screening(study: Study, kind: str) -> int:
     k = len(study.factors)
     if k < 5:
         raise StudyError.one(
-            f"plan {kind}",
-            f"{k} factors",
+            f"factors for {kind}",
+            f"{k}",
             "5 to 8",
             "take the kind optimal or fraction, which cost few shots for so few factors",
         )

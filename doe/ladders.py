@@ -58,7 +58,7 @@ def ladder_draft(study: Study, shots: int | None) -> Draft:
             "plan ladder", "no factor that acts as pressure", "one", "take the kind optimal"
         )
     if shots is not None and shots < 2:
-        raise StudyError.one("plan ladder", f"{shots} shots", "2 or more", "take 2 shots or more")
+        raise StudyError.one("shots for ladder", f"{shots}", "2 or more")
     warming = _position(study, "temperature")
     two = warming is not None and (shots is None or shots >= LEAST_FOR_TWO)
     center = [float(f.snap((f.low + f.high) / 2)) for f in study.factors]

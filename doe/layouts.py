@@ -135,7 +135,7 @@ def task_of(study: Study, layout: Layout) -> Task:
         terms=terms,
         levels=tuple(coded_levels(factor) for factor in study.factors),
         weights=grouped_weights(layout.group, layout.eta if grouped else 0.0),
-        moments=moments(study, terms) ,
+        moments=moments(study, terms) if layout.criterion == "I" else None,
         prior=prior,
         slow=slow,
         unit=tuple(int(unit) for unit in layout.unit) if any(slow) else None,

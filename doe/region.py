@@ -69,7 +69,7 @@ def marks_of(study: Study) -> Floats:
             "study.toml [[avoid]]",
             "rules that no setting escapes",
             "some settings between low and high to remain",
-            "remove or narrow a rule",
+            "remove or narrow a rule, or lower the pressures to what the clamp can hold",
         )
     return coded_settings(study.factors, allowed)
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shotwindow.doe.clamping import clamp_rules
 from shotwindow.doe.groups import (
     day_minutes,
     free_minutes,
@@ -105,7 +106,7 @@ def repeated_groups(study: Study, plan: Plan) -> int:
 
 def restrictions(study: Study, plan: Plan) -> tuple[str, ...]:
     """Return sentences on what is not random, not measured, not told apart or not kept."""
-    said = [*_of_order(study, plan), *_of_groups(study, plan)]
+    said = [*_of_order(study, plan), *_of_groups(study, plan), *_of_clamp(study)]
     whole = len(model_terms(MODELS[-1], study.names))
     own = len(model_terms(plan.model, study.names))
     if plan.model != MODELS[-1] and plan.kind in CRITERIA:
@@ -127,6 +128,17 @@ def restrictions(study: Study, plan: Plan) -> tuple[str, ...]:
             f"{study.time.budget_min:.10g}."
         )
     return tuple(said)
+
+
+def _of_clamp(study: Study) -> list[str]:
+    return [
+        f"Above {highest:.4g} {factor.unit} of {factor.name.replace('_', ' ')} the melt could push "
+        "the mold open: the clamp holds no more, and such settings are left out."
+        for rule in clamp_rules(study)
+        for factor in study.factors
+        for _, highest in [rule.get(factor.name, ("", 0.0))]
+        if factor.name in rule
+    ]
 
 
 def _of_order(study: Study, plan: Plan) -> list[str]:

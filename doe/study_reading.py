@@ -2,11 +2,13 @@
 
 import re
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
+from shotwindow.doe.clamping import clamp_rules
 from shotwindow.doe.errors import Problem, StudyError
 from shotwindow.doe.factor_table import FactorTable
 from shotwindow.doe.factors import Factor
@@ -92,7 +94,7 @@ def study_from_text(text: str, place: str) -> Study:
         problems.append(Problem(where, "nothing", "a mass for each cavity, to judge fill by", do))
     if problems:
         raise StudyError(problems)
-    return Study(
+    study = Study(
         title=top.title or mold.name or "Untitled study",
         good_from=top.good_from,
         mold=_mold(mold),
@@ -106,6 +108,8 @@ def study_from_text(text: str, place: str) -> Study:
         avoid=avoid,
         schema=top.schema_number,
     )
+    # what pushes the clamp open is left out of every plan and every answer, like a rule
+    return replace(study, avoid=avoid + clamp_rules(study))
 
 
 def _parsed(text: str, place: str) -> dict[str, Any]:

@@ -22,6 +22,7 @@ SLICE = 256
 KEPT = 0.95  # of the doubt; the rest is finer than so few draws tell
 MOST_PARTS = 40
 RARE = 2e-4  # outcomes less likely change nothing
+WORLDS = 16  # outcomes of the shots chosen so far that are gone on from
 LEAST_SPREAD = 0.2  # weights on fewer draws than these tell nothing
 
 
@@ -109,5 +110,19 @@ def find_doubt(window: Window, goodness: Goodness, *, seed: int = 1) -> Doubt:
     values, vectors = np.linalg.eigh(scale * kernel.astype(float))
     values, vectors = values[::-1].clip(0.0), vectors[:, ::-1]
     enough = int(np.searchsorted(np.cumsum(values), KEPT * values.sum())) + 1
-    parts = vectors[:, : min(enough, MOST_PARTS)] * np.sqrt(values[: min(enough, MOST_PARTS)])
-    return Doubt(parts.astype(np.float32))
+    kept = min(enough, MOST_PARTS)
+    # the parts left out are as much in doubt as those that are kept
+    whole = values.sum() / max(float(values[:kept].sum()), 1e-300)
+    return Doubt((vectors[:, :kept] * np.sqrt(values[:kept] * whole)).astype(np.float32))
+
+
+def split_worlds(worlds: Single, shows: Single, rng: np.random.Generator) -> Single:
+    """Return the worlds after a shot (outcomes, draws), drawn down to a few of equal chance."""
+    each = (worlds[:, None, :] * shows).reshape(-1, worlds.shape[1])
+    chance = each.sum(axis=1)
+    if len(each) <= WORLDS:
+        return np.asarray(each[chance > 1e-9])
+    # systematic sampling: one start, then equal steps through the chances
+    steps = (rng.random() + np.arange(WORLDS)) / WORLDS * float(chance.sum())
+    drawn = np.minimum(np.searchsorted(np.cumsum(chance), steps), len(each) - 1)
+    return np.asarray(each[drawn] / (WORLDS * chance[drawn])[:, None])

@@ -6,7 +6,7 @@ on which the decision hangs. Pressure and time enter by their logarithms where t
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -109,8 +109,36 @@ def flash_width(latent: Array) -> Array:
     return np.square(np.maximum(latent, 0.0))
 
 
+# How far effects on flash go their own way, in parts of those on fill, and in typical effects.
+OWN_WAY, OWN_WAY_LEAST = 0.4, 0.12
+
+
+def following_fill(prior: Prior, terms: Terms, effects: Array, doubts: Array) -> Prior:
+    """Flash prior whose first-order effects follow those on fill.
+
+    What makes melt flow farther also drives it into the parting line, so that the effects of the
+    factors stand in about the same proportion for both; fill is the better measured of the two.
+
+    Parameters
+    ----------
+    prior : Prior
+        Of the flash surface.
+    terms : Terms
+        Of both surfaces.
+    effects, doubts : ndarray, shape (terms,)
+        Means and standard deviations of the coefficients of the fill surface.
+    """
+    first = np.array(terms.exponents)[1:].sum(axis=1) == 1
+    size = float(np.sqrt((effects[1:][first] ** 2).mean()))
+    effects, doubts = effects[1:] / size, doubts[1:] / size
+    sd = np.sqrt((OWN_WAY * effects) ** 2 + doubts**2 + OWN_WAY_LEAST**2)
+    return replace(
+        prior, mean=np.where(first, effects, prior.mean), sd=np.where(first, sd, prior.sd)
+    )
+
+
 def coefficient_prior(
-    terms: Terms, factors: Sequence[Factor], *, signs: bool, second: float = 0.35
+    terms: Terms, factors: Sequence[Factor], *, signs: bool, second: float = 0.2
 ) -> tuple[Array, Array]:
     """Means and standard deviations of all coefficients but the first, in typical effects.
 

@@ -1,6 +1,6 @@
 """Readings -> the surfaces of fill, flash and other rejects, as draws from their posterior."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from shotwindow.doe.terms import Terms
 from shotwindow.models.drawing import Diagnostics, draw
 from shotwindow.models.posterior import Density
 from shotwindow.models.responses import Response, observed, responses
-from shotwindow.models.scales import Prior, warp
+from shotwindow.models.scales import Prior, following_fill, warp
 
 Array = NDArray[np.float64]
 
@@ -168,7 +168,8 @@ def fit_surfaces(
     seed : int
         Seed of the draws.
     signs : bool
-        Whether more pressure, heat or time is taken to fill and to flash more, softly.
+        Whether more pressure, heat or time is taken to fill and to flash more, softly, and the
+        effects on flash to be in proportion to those on fill.
     draws : int
         How many draws of each surface to keep.
 
@@ -177,10 +178,16 @@ def fit_surfaces(
     Surfaces
         With ``converged`` false where the draws may not be used.
     """
-    fitted = [
-        _fit(readings, response, seed=seed, draws=draws)
-        for response in responses(readings, signs=signs)
-    ]
+    fill, *others = responses(readings, signs=signs)
+    fitted = [_fit(readings, fill, seed=seed, draws=draws)]
+    for response in others:
+        if signs and response.name == "flash":
+            known = fitted[0].coefficients
+            prior = following_fill(
+                response.prior, response.terms, known.mean(axis=0), known.std(axis=0)
+            )
+            response = replace(response, prior=prior)
+        fitted.append(_fit(readings, response, seed=seed, draws=draws))
     return Surfaces(
         fill=fitted[0],
         flash=fitted[1],

@@ -10,8 +10,9 @@ import numpy as np
 from shotwindow.doe.factors import Factor
 from shotwindow.models.margins import Edge
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.notes import notes
 from shotwindow.reports.points import Point, Predicted
-from shotwindow.reports.verdicts import margins, notes, verdict
+from shotwindow.reports.verdicts import margins, verdict
 
 SCHEMA = 1
 

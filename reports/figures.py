@@ -185,7 +185,7 @@ def _draw_place(axes: "Axes", found: Findings, cut: Slice) -> None:
         markeredgewidth=2.4,
         linestyle="none",
         zorder=6,
-        gid="setpoint" if is_setpoint else "best mark",
+        gid="setpoint" if is_setpoint else "best-mark",
     )
 
 

@@ -21,12 +21,13 @@ from shotwindow.reports.changes import changes, joints
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.naming import axis_label, chance, plural, spoken, unit_of, with_unit
+from shotwindow.reports.notes import notes
 from shotwindow.reports.planned import clock
 from shotwindow.reports.sheet import facts, reading_rules
 from shotwindow.reports.surface_words import change_words, fit_lines, joint_words, prior_lines
 from shotwindow.reports.templates import filled
 from shotwindow.reports.theme import picture
-from shotwindow.reports.verdicts import margins, notes, share_words, verdict
+from shotwindow.reports.verdicts import margins, share_words, verdict
 from shotwindow.reports.words import band_text, margin_text
 
 LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
@@ -164,7 +165,7 @@ def _edge_table(found: Findings) -> Table | None:
     heads = ("moved", "fails as", "edge at", "50 % band", "90 % band", "unit", "margin")
     return Table(
         "Edges of the window, one setting moved at a time from the setpoint; in brackets the "
-        "marks to the near end of the 90 % band",
+        "marks that stay in the sure window",
         heads,
         tuple(rows),
     )

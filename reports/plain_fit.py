@@ -75,8 +75,11 @@ def _worst(values: Array) -> Array:
 
 
 def _as_numbers(low: Array, high: Array) -> Array:
-    middle = np.where(np.isinf(low), high, np.where(np.isinf(high), low, (low + high) / 2))
-    return np.asarray(np.where(np.isinf(middle), np.nan, middle))
+    """Return the middle of each interval, or its only end; not a number where it has none."""
+    known_low, known_high = np.isfinite(low), np.isfinite(high)
+    one_end = np.where(known_low, low, np.where(known_high, high, np.nan))
+    both = known_low & known_high
+    return np.asarray(np.where(both, (one_end + np.where(both, high, one_end)) / 2, one_end))
 
 
 def plain_fit(found: Findings, response: str) -> PlainFit | None:

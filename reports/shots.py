@@ -43,8 +43,9 @@ def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
     sizes = np.array([_size(distance) for distance in off_slice(found, over)])
     figure = axes.get_figure(root=True)
     assert figure is not None  # axes to draw on belong to one
-    for outcome, place, size, (right, up) in zip(
-        seen, settings, sizes, _around(settings, flat=len(over) == 1), strict=True
+    moved = _around(settings, flat=len(over) == 1)
+    for number, outcome, place, size, (right, up) in zip(
+        found.readings.shot, seen, settings, sizes, moved, strict=True
     ):
         look = MARKS[str(outcome)]
         axes.plot(
@@ -59,7 +60,7 @@ def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
             + ScaledTranslation(right / 72, up / 72, figure.dpi_scale_trans),
             zorder=5,
             clip_on=False,
-            gid=f"shot {outcome}",
+            gid=f"shot-{number}",
         )
 
 

@@ -7,9 +7,9 @@ from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Change, Interval, Joint, changes, crossing, joints
 from shotwindow.reports.documents import Document, fit_document
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
 from shotwindow.reports.slices import map_axes
-from shotwindow.reports.verdicts import notes
 
 
 def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:

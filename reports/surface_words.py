@@ -14,9 +14,9 @@ from shotwindow.reports.changes import (
 )
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance, listed, plural, spoken, unit_of, with_unit
+from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
 from shotwindow.reports.slices import map_axes
-from shotwindow.reports.verdicts import notes
 from shotwindow.reports.words import columns, paragraph
 
 AGAINST = 0.5  # chance of the unexpected sign from which the shots speak against what was expected
@@ -173,7 +173,7 @@ def _edge_lines(found: Findings) -> list[str]:
         *columns(rows),
         *paragraph(
             "(where half of the shots pass; least squares takes 100 % as a reading like any "
-            "other, so it sees fill stop there and puts the edge too high)",
+            "other, so it sees fill stop there and mostly puts that edge too high)",
             2,
         ),
     ]
@@ -208,13 +208,13 @@ def prior_lines(found: Findings) -> list[str]:
     guided = [spoken(f.name) for f in found.study.factors if f.role is not None]
     lines = [
         f"Over half its range a setting changes fill by about {100 * prior.effect:.0f} percent, "
-        "give or take a factor of two; interactions and curves are about a third of that.",
+        "give or take a factor of two; interactions and curves by about a sixth of that.",
     ]
     if found.signs and guided:
         lines.append(
             f"More {listed(guided)} tends to fill and to flash more (one typical effect each, "
-            "softly: about 5 % of the belief lies on the wrong side). --any-direction turns this "
-            "off."
+            "softly: about 5 % of the belief lies on the wrong side), and what fills more flashes "
+            "more in about the same proportion. --any-direction turns both off."
         )
     elif not found.signs:
         lines.append("No direction is expected of any setting (--any-direction).")

@@ -2,7 +2,7 @@
 
 Each thing that a picture tells apart differs in two ways at least, of which one survives a grey
 printer and every kind of color vision: hatch and label for areas, dash and label for lines, shape
-for shots. Colors only help. They were chosen for their lightness: ink 10, short 37, flash 50,
+for shots. Colors only help. They were chosen for their lightness: ink 10, short 37, flash 48,
 sure 83, likely 93, paper 100.
 """
 
@@ -35,7 +35,7 @@ class Side:
 #: dotted.
 SIDES = {
     "fill": Side("short", "#1f5a93", "\\\\\\", (0, (1, 1))),
-    "flash": Side("flash", "#c2591a", "///", (0, (6, 2))),
+    "flash": Side("flash", "#ba5416", "///", (0, (6, 2))),
     "other": Side("other rejects", "#6a4a8c", "..", (0, (6, 2, 1, 2))),
 }
 

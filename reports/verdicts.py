@@ -1,4 +1,4 @@
-"""Findings -> what they come down to: margins, one verdict, and what to keep in mind."""
+"""Findings -> what they come down to: the margins of the setpoint, and one verdict."""
 
 from dataclasses import dataclass
 from math import floor
@@ -12,18 +12,14 @@ from shotwindow.reports.naming import (
     chance,
     listed,
     percent,
-    plural,
     setting_words,
     spoken,
-    unit_of,
     with_unit,
 )
 from shotwindow.reports.narrow import Narrow, Remedy
-from shotwindow.reports.outcomes import outcomes
 
 MAY_BE = 0.1  # chance of lying in the window from which more shots are worth while
 NOTHING = 0.005  # chance of a good shot below which there is as good as none
-ENOUGH_FREEDOM = 3  # degrees of freedom from which group-to-group scatter counts as measured
 
 
 @dataclass(frozen=True)
@@ -35,11 +31,12 @@ class Margin:
     factor, side : str
     response : str or None
         What fails first there; None where no draw has an edge.
-    distance, sure_distance : float or None
-        To the median edge and to the near end of its 90 % band, in the factor's unit; None where
-        that lies beyond what was tried.
-    marks, sure_marks : int or None
+    distance : float or None
+        To the median edge, in the factor's unit; None where that lies beyond what was tried.
+    marks : int or None
         How many whole marks fit in between.
+    sure_marks : int
+        How many marks on that way stay in the sure window, one after the other.
     tried : float
         Distance to the end of what was tried.
     """
@@ -48,9 +45,8 @@ class Margin:
     side: str
     response: str | None
     distance: float | None
-    sure_distance: float | None
     marks: int | None
-    sure_marks: int | None
+    sure_marks: int
     tried: float
 
 
@@ -60,18 +56,23 @@ def margins(found: Findings) -> tuple[Margin, ...]:
 
 
 def _margin(found: Findings, edge: Edge) -> Margin:
-    assert found.setpoint is not None  # edges are found around one
+    assert found.setpoint is not None and found.window is not None  # edges lie around one
     j = found.study.names.index(edge.factor)
     factor, here = found.study.factors[j], found.setpoint.settings[j]
     is_low = edge.side == "low"
-    near = edge.band90[1] if is_low else edge.band90[0]
     end = max(factor.low, found.region.low[j]) if is_low else min(factor.high, found.region.high[j])
-    distance, sure = (None if v is None else abs(v - here) for v in (edge.median, near))
-    marks, sure_marks = (
-        None if d is None else floor(d / factor.step + 1e-6) for d in (distance, sure)
-    )
+    distance = None if edge.median is None else abs(edge.median - here)
+    place = tuple(slice(None) if i == j else m for i, m in enumerate(found.setpoint.mark))
+    sure, at = found.window.sure[place], found.setpoint.mark[j]
+    way = sure[at::-1] if is_low else sure[at:]
     return Margin(
-        edge.factor, edge.side, edge.response, distance, sure, marks, sure_marks, abs(end - here)
+        factor=edge.factor,
+        side=edge.side,
+        response=edge.response,
+        distance=distance,
+        marks=None if distance is None else floor(distance / factor.step + 1e-6),
+        sure_marks=max(0, int(np.argmin(np.append(way, False))) - 1),
+        tried=float(abs(end - here)),
     )
 
 
@@ -199,77 +200,6 @@ def _remedy_words(remedy: Remedy) -> str:
     return (
         f"setting {spoken(factor.name)} in steps of {remedy.step:g} {factor.unit}, held to {hold}"
     )
-
-
-def notes(found: Findings) -> tuple[str, ...]:
-    """Return what to keep in mind with every number, the gravest first."""
-    return tuple(note for note in (f(found) for f in _NOTES) if note)
-
-
-def _group_note(found: Findings) -> str:
-    slow = any(f.is_slow for f in found.study.factors)
-    freedom = found.surfaces.group_freedom
-    if not slow or freedom >= ENOUGH_FREEDOM:
-        return ""
-    return (
-        f"Group scatter assumed, not measured: {plural(found.surfaces.groups, 'temperature group')}"
-        f" leave {plural(freedom, 'degree')} of freedom for it, and {ENOUGH_FREEDOM} are needed. "
-        'Whatever is called "sure" rests on that assumption.'
-    )
-
-
-def _other_note(found: Findings) -> str:
-    if found.surfaces.other is None:
-        return "Good = full and without flash only: no shot was rejected for another reason."
-    reasons = listed(found.readings.reasons)
-    return f"Good = full, without flash and not rejected for another reason ({reasons})."
-
-
-def _actual_note(found: Findings) -> str:
-    if not found.readings.partly_actual:
-        return ""
-    names = listed([spoken(name) for name in found.readings.partly_actual])
-    return f"The actual {names} is known for some shots only, so the planned values were used."
-
-
-def _lots_note(found: Findings) -> str:
-    lots = [lot or "unnamed" for lot in found.surfaces.lots]
-    return f"Judged for the worst of the lots {listed(lots)}." if len(lots) > 1 else ""
-
-
-def _unfinished_note(found: Findings) -> str:
-    left = sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up")
-    return f"{plural(left, 'planned shot')} not made yet." if left else ""
-
-
-def _none_good_note(found: Findings) -> str:
-    seen = outcomes(found.readings)
-    return "" if (seen == "good").any() else f"None of the {len(seen)} shots was good."
-
-
-def _end_note(found: Findings) -> str:
-    """Say which settings of the setpoint lie at the end of what was tried."""
-    if found.setpoint is None:
-        return ""
-    ends = []
-    for j, factor in enumerate(found.study.factors):
-        value, low, high = found.setpoint.settings[j], found.region.low[j], found.region.high[j]
-        if low < high and (value - low < factor.step / 2 or high - value < factor.step / 2):
-            ends.append(f"{spoken(factor.name)} {factor.text(value)} {unit_of(factor)}")
-    if not ends:
-        return ""
-    return f"The setpoint lies at the end of what was tried: {listed(ends)}. Beyond is unknown."
-
-
-_NOTES = (
-    _group_note,
-    _none_good_note,
-    _end_note,
-    _lots_note,
-    _other_note,
-    _actual_note,
-    _unfinished_note,
-)
 
 
 def share_words(found: Findings) -> tuple[str, str]:

@@ -7,8 +7,9 @@ from shotwindow.doe.factors import Factor
 from shotwindow.models.margins import Edge
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance, plural, setting_words, spoken, with_unit
+from shotwindow.reports.notes import notes
 from shotwindow.reports.points import Point, Predicted
-from shotwindow.reports.verdicts import Margin, fails_as, margins, notes, share_words, verdict
+from shotwindow.reports.verdicts import Margin, fails_as, margins, share_words, verdict
 
 WIDTH = 80
 
@@ -145,7 +146,7 @@ def _margin_lines(found: Findings) -> list[str]:
         ways.setdefault(margin.factor, []).append(margin_text(by_name[margin.factor], margin))
     rows = [("", "down", "up"), *((spoken(name), *both) for name, both in ways.items())]
     return [
-        *paragraph("Margins to the edges, in brackets to the near end of the 90 % band"),
+        *paragraph("Margins to the edges; in brackets the marks that stay in the sure window"),
         *columns(rows),
     ]
 
@@ -155,11 +156,10 @@ def margin_text(factor: Factor, margin: Margin) -> str:
     if margin.tried < factor.step / 2:
         return "end of what was tried"
     if margin.distance is None:
-        least = "" if margin.sure_marks is None else f" ({margin.sure_marks})"
-        return f"no edge within {factor.text(margin.tried)} {factor.unit}{least}"
+        return f"no edge within {factor.text(margin.tried)} {factor.unit} ({margin.sure_marks})"
     assert margin.marks is not None  # where there is a distance
-    least = "?" if margin.sure_marks is None else str(margin.sure_marks)
-    return f"{_at(factor, margin.distance)} {factor.unit}, {plural(margin.marks, 'mark')} ({least})"
+    away = f"{_at(factor, margin.distance)} {factor.unit}, {plural(margin.marks, 'mark')}"
+    return f"{away} ({margin.sure_marks})"
 
 
 def _at(factor: Factor, value: float) -> str:
@@ -180,7 +180,9 @@ def _range_lines(found: Findings) -> list[str]:
     rows = [
         (
             spoken(f.name),
-            f"{f.text(f.marks[low])} to {with_unit(f, float(f.marks[high]))}",
+            f"{f.text(f.marks[low])} to {with_unit(f, float(f.marks[high]))}"
+            if low < high
+            else with_unit(f, float(f.marks[low])),
             plural(high - low + 1, "mark"),
         )
         for f, low, high in zip(found.study.factors, ranges.low, ranges.high, strict=True)

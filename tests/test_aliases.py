@@ -84,6 +84,13 @@ def test_alias_matrix__one_missing_corner__as_solved_by_hand() -> None:
     np.testing.assert_allclose(alias_matrix(first_order("ab"), product, plan)[:, 0], [-1, -1, -1])
 
 
+def test_told_apart__block_that_changes_with_a_factor__not_that_factor() -> None:
+    plan = np.array([[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]])
+    block = np.array([[-0.5], [-0.5], [0.5], [0.5]])
+    assert told_apart(first_order("ab"), plan, block).tolist() == [True, False, True]
+    assert rank(first_order("ab"), plan) == 3
+
+
 def test_rank__composite_on_a_half_fraction__twelve_of_fifteen() -> None:
     # design.md: pressure x melt temperature stays aliased with mold temperature x time
     cube = generated(3, ((1, 2, 3),))

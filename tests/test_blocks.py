@@ -44,7 +44,7 @@ def test_plan_blocks__each_block__the_same_reference_in_the_same_slow_setting() 
 def test_plan_blocks__few_shots__smaller_model_and_too_few_told() -> None:
     mold = study(3, slow=False)
     assert plan_blocks(mold, TWO, shots=11).model == "interactions"
-    with pytest.raises(StudyError, match="6 shots; expected 7 or more in 2 blocks"):
+    with pytest.raises(StudyError, match="found 6; expected 7 or more in 2 blocks"):
         plan_blocks(mold, TWO, shots=6)
 
 

@@ -39,7 +39,7 @@ def test_optimal_draft__shorter_days__fewer_repeats_and_then_fewer_terms() -> No
     mold = study(3)
     wide = optimal_draft(mold, Wish(), 1).layout
     assert (wide.repeats, wide.model) == (2, "quadratic")
-    some = optimal_draft(study(3, budget=190), Wish(), 1).layout
+    some = optimal_draft(study(3, budget=196), Wish(), 1).layout
     assert (some.repeats, some.model) == (1, "quadratic")
     none = optimal_draft(study(3, budget=178), Wish(), 1).layout
     assert (none.repeats, none.model) == (0, "quadratic")

@@ -1,4 +1,4 @@
-"""JSON: six digits, no infinity, and exactly the fields of the schemas that are kept as they are."""
+"""JSON: six digits, no infinity, and exactly the fields of the schemas that are kept."""
 
 import json
 from pathlib import Path

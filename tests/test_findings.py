@@ -1,5 +1,7 @@
 """What is found in a study hangs together, and comes out the same each time."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_shots import findings, planned, recorded, study
@@ -67,3 +69,14 @@ def test_planned__warm_up_shots__are_in_no_reading() -> None:
     kinds = {shot.shot: shot.kind for shot in planned("map").shots}
     assert "warm-up" in kinds.values()
     assert all(kinds[shot] != "warm-up" for shot in findings("map").readings.shot.tolist())
+
+
+def test_outcomes__short_and_flashed_at_once__is_neither_alone() -> None:
+    readings = findings("dial").readings
+    assert readings.flash_low is not None
+    both = replace(
+        readings,
+        fill_high=np.full_like(readings.fill_high, 95.0),
+        flash_low=np.full_like(readings.flash_low, 0.2),
+    )
+    assert set(outcomes(both).tolist()) == {"short and flash"}

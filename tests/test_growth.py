@@ -3,6 +3,7 @@ import pytest
 from molds import study
 
 from shotwindow.doe.aliases import resolution, told_apart
+from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.factors import coded_settings
 from shotwindow.doe.growth import WAYS, grow, until, without
@@ -98,6 +99,15 @@ def test_grow__optimal__better_than_replicates_and_than_centers() -> None:
     assert best < min(error.values())
 
 
+def test_grow__optimal__effects_told_apart_from_the_new_block() -> None:
+    """All shots so far at low pressure: the new block needs low ones too, to see the slope."""
+    mold = study(1, slow=False)
+    made = [PlannedShot(n, "1", "", 1, "optimal", (3.0,)) for n in (1, 2, 3)]
+    longer = grow(mold, Plan("optimal", "first-order", 1, tuple(made)), "optimal", shots=3)
+    added = [shot.settings[0] for shot in longer.fitted()[3:]]
+    assert sorted(added) == pytest.approx([3.0, 4.0, 5.0], abs=0.2)
+
+
 def test_grow__lost_shots__made_again_or_made_up_for() -> None:
     mold = study(2, slow=False)
     plan = make_plan(mold, shots=8)
@@ -132,7 +142,7 @@ def test_until__shot_number__what_was_made() -> None:
         ("optimal", "fold", {}, "one with factorial shots"),
         ("factorial", "fold", {}, "its own mirror image"),
         ("fraction", "fold", {"factor": "speed"}, "found speed; expected one of the factors pres"),
-        ("fraction", "axial", {"shots": 3}, "3 shots; expected 6 or more"),
+        ("fraction", "axial", {"shots": 3}, "found 3; expected 6 or more"),
         ("fraction", "axial-orthogonal", {"shots": 26}, "outside the limits"),
     ],
 )

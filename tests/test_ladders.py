@@ -34,7 +34,7 @@ def test_ladder_draft__no_pressure__told() -> None:
     other = parse_study('[factors.injection_time]\nunit = "s"\nlow = 1\nhigh = 5\nstep = 1\n')
     with pytest.raises(StudyError, match="no factor that acts as pressure"):
         ladder_draft(other, None)
-    with pytest.raises(StudyError, match="1 shots; expected 2 or more"):
+    with pytest.raises(StudyError, match="found 1; expected 2 or more"):
         ladder_draft(study(1), 1)
 
 

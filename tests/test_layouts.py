@@ -11,6 +11,7 @@ from shotwindow.doe.layouts import (
     slow_terms,
     task_of,
 )
+from shotwindow.doe.tasks import grouped_weights
 from shotwindow.doe.terms import full_quadratic
 
 
@@ -39,6 +40,14 @@ def test_task_of__smaller_model__wishes_for_the_rest() -> None:
     assert np.diag(task.prior).tolist() == [0, 0, 0, 1, 1, 1]
     coarse = task_of(study(2, step="2.0"), Layout("interactions", 6, 2, 0))
     assert "pressure^2" not in coarse.terms.names
+
+
+def test_task_of__ratio_of_scatters__in_the_weights() -> None:
+    layout = Layout("quadratic", 14, 6, 1, eta=3.0)
+    weights = task_of(study(3), layout).weights
+    np.testing.assert_allclose(weights, grouped_weights(layout.group, 3.0))
+    free = task_of(study(3, slow=False), Layout("quadratic", 14, 1, 0))
+    np.testing.assert_array_equal(free.weights, np.eye(14))
 
 
 def test_fill__any_layout__at_least_the_least_minutes_and_its_own_loss() -> None:

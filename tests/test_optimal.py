@@ -5,8 +5,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from shotwindow.doe.optimal import exchange, improve
-from shotwindow.doe.tasks import Task, grouped_weights
+from shotwindow.doe.moves import moves_of
+from shotwindow.doe.optimal import RIDGE, _State, exchange, improve
+from shotwindow.doe.tasks import Task, grouped_weights, random_plans
 from shotwindow.doe.terms import Terms, first_order, full_quadratic, with_interactions
 
 DESIGNS = Path(__file__).parent / "reference" / "designs"
@@ -97,6 +98,27 @@ def test_exchange__same_seed__same_plan() -> None:
     first, second = (exchange(task, 5, _rng(9)).coded for _ in range(2))
     np.testing.assert_array_equal(first, second)
     assert not np.array_equal(first, exchange(task, 5, _rng(10)).coded)
+
+
+@pytest.mark.parametrize("criterion", ["I", "D"])
+def test_state__singular_starts__inverse_stays_that_of_the_plan(criterion: str) -> None:
+    """Ten slow settings for ten slow terms: most starts are singular, where digits are lost."""
+    terms = full_quadratic("abcde")
+    group = np.sort(np.arange(26) % 12)
+    task = Task(
+        terms,
+        (THREE, FIVE, FIVE, THREE, THREE),
+        grouped_weights(group, 1.0),
+        moments=_moments(terms, 5) if criterion == "I" else None,
+        slow=(True, True, True, False, False),
+        unit=tuple(int(g) % 10 for g in group),
+    )
+    state = _State(task, random_plans(task, 40, _rng(1)))
+    for move in moves_of(task):
+        state.take(move)
+    information = task.information(state.coded) + RIDGE * np.eye(len(terms))
+    error = state.inverse @ information - np.eye(len(terms))
+    assert np.abs(error).max() < 1e-3
 
 
 def test_exchange__given_settings__left_alone_and_the_rest_as_good_as_can_be() -> None:

@@ -131,10 +131,10 @@ def test_make_plan__nothing_slow__one_group_that_predicts_as_well_as_free_ones()
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"shots": 4}, "4 shots; expected 5 or more for the 5 terms of the first-order model"),
+        ({"shots": 4}, "found 4; expected 5 or more for the 5 terms of the first-order model"),
         (
             {"shots": 12, "model": "quadratic"},
-            "12 shots; expected 15 or more for the 15 terms of the quadratic model; "
+            "found 12; expected 15 or more for the 15 terms of the quadratic model; "
             "so few suffice for the interactions model",
         ),
         ({"minutes": 60}, r"plan --minutes: found 60; expected \d+ or more for 7 shots in 3 temp"),

@@ -49,7 +49,7 @@ def test_record__what_to_set__only_what_changes(tmp_path: Path) -> None:
     assert "Make the shot and set it aside" in parts[2]
     assert "Set pressure to 4 bar (it was 3)" in parts[4]
     assert "melt temperature" not in parts[4]
-    assert "Set melt temperature to 230 degC (it was 210), then let it soak 15 min" in parts[6]
+    assert "Set melt temperature to 230 degC (it was 210), then let it soak 14 min" in parts[6]
 
 
 def test_record__cautions_come_first(tmp_path: Path) -> None:

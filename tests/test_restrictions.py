@@ -55,3 +55,12 @@ def test_restrictions__ladder_and_nothing_slow__only_what_applies() -> None:
     free = _said(count=3, slow=False)
     assert "group-to-group" not in free
     assert "soaks" not in free
+
+
+def test_restrictions__clamp_too_weak_for_the_range__left_out_and_said() -> None:
+    """38 cm2 at 12 times 4.2 bar is 19.15 kN: F = A p."""
+    weak = "[mold]\nprojected_area_cm2 = 38\n[press]\narea_ratio = 12\nclamp_force_kN = 19.15"
+    pressed = study(more=weak)
+    plan = make_plan(pressed, seed=1)
+    assert plan.settings(fitted_only=False)[:, 0].max() <= 4.2
+    assert any(said.startswith("Above 4.2 bar of pressure") for said in restrictions(pressed, plan))

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 import pytest
-from invented_shots import findings, recorded, study
+from invented_shots import findings
 
 from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.margins import Edge
-from shotwindow.reports.findings import Findings, find
-from shotwindow.reports.verdicts import fails_as, margins, notes, verdict
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.verdicts import fails_as, margins, verdict
 
 
 def _failed(found: Findings) -> Findings:
@@ -69,60 +69,19 @@ def test_margins__edges__distance_and_whole_marks() -> None:
     open_edge = Edge("pressure", "high", None, None, (None, None), (None, None))
     low, high = margins(replace(found, edges=(edge, open_edge)))
     assert low.distance == pytest.approx(0.45) and low.marks == 4
-    # the near end of the band on the low side is its upper end
-    assert low.sure_distance == pytest.approx(0.3) and low.sure_marks == 3
-    assert high.distance is None and high.marks is None and high.sure_marks is None
-    assert high.tried == pytest.approx(5.0 - here)
+    assert high.distance is None and high.marks is None
+    assert high.tried == pytest.approx(5.0 - here) and low.tried == pytest.approx(here - 3.0)
 
 
-def test_margins__high_side__near_end_is_the_lower_one() -> None:
+def test_margins__sure_marks__stay_in_the_sure_window_and_the_next_one_does_not() -> None:
     found = findings("map")
-    assert found.setpoint is not None
-    here = found.setpoint.settings[0]
-    edge = Edge("pressure", "high", "flash", here + 0.5, (None, None), (here + 0.21, None))
-    (margin,) = margins(replace(found, edges=(edge,)))
-    assert margin.marks == 5 and margin.sure_marks == 2
-
-
-def test_notes__few_groups__scatter_is_assumed() -> None:
-    found = findings("map")
-    assert found.surfaces.group_freedom < 3
-    assert notes(found)[0].startswith("Group scatter assumed, not measured: 4 temperature groups")
-
-
-def test_notes__enough_groups_or_nothing_slow__nothing_is_assumed() -> None:
-    measured = replace(findings("map").surfaces, group_freedom=3)
-    for found in (replace(findings("map"), surfaces=measured), findings("dial")):
-        assert not any("assumed" in note for note in notes(found))
-
-
-def test_notes__other_rejects__are_part_of_good_only_where_they_occurred() -> None:
-    assert any("full and without flash only" in note for note in notes(findings("map")))
-    assert any("not rejected for another reason (sink)" in n for n in notes(findings("sink")))
-
-
-def test_notes__shots_left_and_none_good__are_told() -> None:
-    rows = [replace(r, fill=(None,), flash=(None,)) if r.shot > 5 else r for r in recorded("dial")]
-    said = notes(find(study("dial"), tuple(rows)))
-    assert f"{len(rows) - 5} planned shots not made yet." in said
-    assert any(note.startswith("None of the") for note in notes(findings("short")))
-
-
-def test_notes__setpoint_at_an_end__is_told() -> None:
-    found = findings("map")
-    assert found.setpoint is not None
-    at_end = replace(found.setpoint, settings=(5.0, 220.0))
-    said = " ".join(notes(replace(found, setpoint=at_end)))
-    assert "end of what was tried: pressure 5 bar gauge" in said
-    inside = replace(found.setpoint, settings=(4.0, 220.0))
-    assert "end of what was tried" not in " ".join(notes(replace(found, setpoint=inside)))
-
-
-def test_notes__actual_settings_for_some_shots__are_told() -> None:
-    partly = replace(findings("map").readings, partly_actual=("melt_temperature",))
-    assert any(
-        "actual melt temperature" in n for n in notes(replace(findings("map"), readings=partly))
-    )
+    assert found.setpoint is not None and found.window is not None
+    at, melt = found.setpoint.mark
+    for margin in margins(found)[:2]:
+        way = -1 if margin.side == "low" else 1
+        kept = [found.window.sure[at + way * step, melt] for step in range(margin.sure_marks + 1)]
+        assert all(kept) and margin.sure_marks > 0
+        assert not found.window.sure[at + way * (margin.sure_marks + 1), melt]
 
 
 def test_fails_as__each_response__in_words() -> None:

@@ -1,0 +1,172 @@
+"""next, confirm and compare: what to do about what was found."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from shotwindow.cli.console import hint, say, show
+
+if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
+    from shotwindow.reports.confirming import Planned
+
+FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
+SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
+SIGNS = click.option(
+    "--any-direction",
+    is_flag=True,
+    help="Do not take it that more pressure, heat or time tends to fill and flash more.",
+)
+DRY = click.option("--dry-run", is_flag=True, help="Show the shots and write nothing.")
+JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
+
+
+@click.command(
+    name="next",
+    epilog="""\b
+Examples:
+  shotwindow next plant-label --shots 4 --dry-run
+  shotwindow next plant-label --edit
+  shotwindow next plant-label --new-day --json""",
+)
+@FOLDER
+@click.option("--shots", default=4, show_default=True, metavar="N", help="How many at the most.")
+@click.option("--new-day", "cold", is_flag=True, help="The press has been off: begin a new group.")
+@click.option("--edit", is_flag=True, help="Change the shots in an editor before they are written.")
+@DRY
+@SEED
+@SIGNS
+@JSON
+def next(folder: str, shots: int, edit: bool, dry_run: bool, as_json: bool, **how: Any) -> None:
+    """Add the shots that are expected to sharpen the window most for their minutes.
+
+    They go on in the present temperature group where that is worth it; each comes with a reason.
+    An edge that was never seen is sought first, a small step at a time. The last line says what
+    the shots are expected to change, and when to stop.
+    """
+    from shotwindow.doe.runs import write_plan
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.next_words import next_document, next_lines
+    from shotwindow.reports.suggesting import edited, suggest
+
+    cold, signs = how["cold"], not how["any_direction"]
+    told = suggest(Path(folder), shots=shots, cold=cold, seed=how["seed"], signs=signs)
+    longer = told.longer
+    if edit:
+        from shotwindow.cli.editing import edit_settings
+
+        longer = edited(told, edit_settings(told), cold=cold)
+    if not dry_run:
+        write_plan(Path(folder), told.found.study, longer)
+    lines = json_text(next_document(told, written=not dry_run)) if as_json else next_lines(told)
+    show(lines if isinstance(lines, str) else "\n".join(lines))
+    if longer != told.longer:
+        say(f"In their place, as edited: {len(longer.fitted()) - len(told.plan.fitted())} shots.")
+    if dry_run:
+        say("Dry run: nothing was written.")
+    else:
+        hint(f"shotwindow record {folder}   (the shots are in {Path(folder) / 'runs.csv'})")
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow confirm plant-label --reliability 0.9 --confidence 0.9
+  shotwindow confirm plant-label --groups 3 --failures 1 --dry-run
+  shotwindow confirm plant-label              (once shot: the verdict)
+  shotwindow confirm plant-label --again      (after a failed attempt)"""
+)
+@FOLDER
+@click.option("--reliability", type=float, metavar="R", help="Share of good shots to be shown.")
+@click.option("--confidence", type=float, metavar="C", help="With which confidence.")
+@click.option("--failures", type=int, metavar="F", help="How many shots may fail.  [default: 0]")
+@click.option("--groups", type=int, metavar="G", help="Groups or days to spread them over.")
+@click.option("--again", is_flag=True, help="Plan a further attempt, with fresh shots.")
+@DRY
+@SEED
+@SIGNS
+@JSON
+def confirm(
+    folder: str,
+    again: bool,
+    dry_run: bool,
+    seed: int,
+    any_direction: bool,
+    as_json: bool,
+    **demand: float | None,
+) -> None:
+    """Plan fresh shots that confirm the setpoint; once they are shot, give the verdict.
+
+    The number of shots follows from reliability and confidence; a few more challenge the worst
+    corners of the ranges. What is to be shown is fixed before the shots and kept in confirm.json.
+    A further attempt needs fresh shots. Exit code 3 where all are shot and nothing can be told.
+    """
+    from shotwindow.doe.attempts import read_attempts
+    from shotwindow.reports.attempt_verdicts import wanted_demand
+    from shotwindow.reports.confirming import plan_attempt
+
+    attempts = read_attempts(Path(folder))
+    if attempts and not again:
+        _tell_verdict(folder, demand, as_json=as_json)
+        return
+    wanted = wanted_demand(Path(folder), demand)
+    planned = plan_attempt(Path(folder), wanted, seed=seed, signs=not any_direction)
+    _tell_plan(folder, planned, dry_run=dry_run, as_json=as_json)
+
+
+def _tell_plan(folder: str, planned: "Planned", *, dry_run: bool, as_json: bool) -> None:
+    from shotwindow.reports.confirm_documents import planned_document
+    from shotwindow.reports.confirm_words import planned_lines
+    from shotwindow.reports.confirming import write_attempt
+    from shotwindow.reports.documents import json_text
+
+    if not dry_run:
+        write_attempt(Path(folder), planned)
+    document = planned_document(planned, written=not dry_run)
+    show(json_text(document) if as_json else "\n".join(planned_lines(planned)))
+    if dry_run:
+        say("Dry run: nothing was written.")
+    else:
+        hint(f"shotwindow record {folder}, then shotwindow confirm {folder}   (for the verdict)")
+
+
+def _tell_verdict(folder: str, demand: dict[str, float | None], *, as_json: bool) -> None:
+    from shotwindow.doe.errors import Unanswerable
+    from shotwindow.reports.attempt_verdicts import cannot_tell, check_unchanged, last_judged
+    from shotwindow.reports.confirm_documents import judged_document
+    from shotwindow.reports.confirm_words import judged_lines, next_hint
+    from shotwindow.reports.documents import json_text
+
+    check_unchanged(Path(folder), demand)
+    judged = last_judged(Path(folder))
+    assert judged is not None  # there is an attempt
+    show(json_text(judged_document(judged)) if as_json else "\n".join(judged_lines(judged)))
+    if cannot_tell(judged):
+        raise Unanswerable("the confirmation shots cannot tell; see above why")
+    hint(next_hint(judged, folder))
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow compare before-repair after-repair
+  shotwindow compare press-1 press-2 --json"""
+)
+@click.argument("a", type=click.Path(exists=True, file_okay=False))
+@click.argument("b", type=click.Path(exists=True, file_okay=False))
+@SEED
+@SIGNS
+@JSON
+def compare(a: str, b: str, seed: int, any_direction: bool, as_json: bool) -> None:
+    """Tell where the windows of two studies differ, and how sure that is.
+
+    Before and after a repair, two lots, or two presses: units are converted, and pressures are
+    matched on the melt where both presses have an area ratio. Gives a setting good in both.
+    """
+    from shotwindow.reports.comparing import compare as compare_studies
+    from shotwindow.reports.comparing import compare_document, compare_lines
+    from shotwindow.reports.documents import json_text
+
+    found = compare_studies(Path(a), Path(b), seed=seed, signs=not any_direction)
+    show(json_text(compare_document(found)) if as_json else "\n".join(compare_lines(found)))
+    hint(f"shotwindow window {a} --at points.csv   (chances at settings of your own)")

@@ -1,0 +1,106 @@
+"""Attempts to confirm a setpoint <-> confirm.json: what each is to show, fixed beforehand."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.rows import Row
+from shotwindow.doe.store import write_whole
+
+ATTEMPTS_FILE = "confirm.json"
+KIND = "confirm"
+_SCHEMA = 1
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One attempt; all that its verdict hangs on but the shots themselves.
+
+    Attributes
+    ----------
+    number : int
+        From one.
+    reliability, confidence : float
+    failures, groups : int
+    setpoint : tuple of float
+    corners : tuple of tuple of float
+        Challenge settings, one shot each.
+    shots : tuple of int
+        Numbers of its rows in runs.csv, warm-up shots left out.
+    chance : float
+        Of passing, as it was seen before the shots.
+    seed : int
+    signs : bool
+        How the surfaces were fitted that predicted it.
+    fingerprint : str
+        Of the data behind that fit.
+    """
+
+    number: int
+    reliability: float
+    confidence: float
+    failures: int
+    groups: int
+    setpoint: tuple[float, ...]
+    corners: tuple[tuple[float, ...], ...]
+    shots: tuple[int, ...]
+    chance: float
+    seed: int
+    signs: bool
+    fingerprint: str
+
+    @property
+    def block(self) -> str:
+        """Name of its block in runs.csv."""
+        return f"{KIND} {self.number}"
+
+    def before(self, rows: Sequence[Row]) -> tuple[Row, ...]:
+        """Return the rows that came before it: those that predicted its shots."""
+        return tuple(row for row in rows if row.shot < self.shots[0])
+
+    def own(self, rows: Sequence[Row]) -> tuple[Row, ...]:
+        """Return its own rows."""
+        numbers = set(self.shots)
+        return tuple(row for row in rows if row.shot in numbers)
+
+
+def read_attempts(folder: Path) -> tuple[Attempt, ...]:
+    """Return all attempts of a study, the first one first; none where there is no file.
+
+    Raises
+    ------
+    StudyError
+        If the file is not as it was written.
+    """
+    path = folder / ATTEMPTS_FILE
+    if not path.exists():
+        return ()
+    try:
+        fields: dict[str, Any] = json.loads(path.read_bytes())
+        if fields["schema"] > _SCHEMA:
+            raise StudyError.one(str(path), "a file of a newer shotwindow", f"schema {_SCHEMA}")
+        return tuple(_attempt(one) for one in fields["attempts"])
+    except (ValueError, KeyError, TypeError) as fault:
+        do = "put back a copy of it; it is not for editing"
+        raise StudyError.one(str(path), "something else", "attempts to confirm", do) from fault
+
+
+def _attempt(fields: dict[str, Any]) -> Attempt:
+    return Attempt(
+        **{
+            **fields,
+            "setpoint": tuple(fields["setpoint"]),
+            "corners": tuple(tuple(corner) for corner in fields["corners"]),
+            "shots": tuple(fields["shots"]),
+        }
+    )
+
+
+def write_attempts(folder: Path, attempts: Sequence[Attempt]) -> None:
+    """Write all attempts of a study."""
+    fields = {"schema": _SCHEMA, "attempts": [asdict(attempt) for attempt in attempts]}
+    text = json.dumps(fields, ensure_ascii=False, indent=2) + "\n"
+    write_whole(folder / ATTEMPTS_FILE, text.encode())

@@ -1,0 +1,200 @@
+"""A confirmation planned or judged -> what `confirm` prints."""
+
+from collections.abc import Sequence
+
+from shotwindow.models.judgement import CANNOT_TELL, CONFIRMED, Judgement, Surprise
+from shotwindow.models.weighed import Weighed
+from shotwindow.reports.attempt_verdicts import Judged
+from shotwindow.reports.confirming import Planned
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import chance, listed, percent, plural, setting_words
+from shotwindow.reports.words import columns, paragraph
+
+QUALIFIED_FROM = 3  # temperature groups or days that a qualification asks for (common practice)
+MOST_TOLD = 5
+SURPRISES = {
+    ("fill", "low"): "less full than predicted",
+    ("fill", "high"): "fuller than predicted",
+    ("flash", "low"): "less flash than predicted",
+    ("flash", "high"): "more flash than predicted",
+}
+
+
+def demand_words(reliability: float, confidence: float, failures: int) -> str:
+    """Return what is to be shown, and how many shots may fail."""
+    allowed = "none" if failures == 0 else f"at most {failures}"
+    return (
+        f"at least {percent(reliability)} good shots at the setpoint, with a confidence of "
+        f"{percent(confidence)}; {allowed} of them may fail"
+    )
+
+
+def planned_lines(planned: Planned) -> list[str]:
+    """Return everything that `confirm` prints of shots that are to be made."""
+    attempt, factors = planned.attempt, planned.found.study.factors
+    count = int((~planned.challenge.corner).sum())
+    shown = demand_words(attempt.reliability, attempt.confidence, attempt.failures)
+    shots = f"{plural(count, 'shot')} at the setpoint in {plural(attempt.groups, 'fresh group')}"
+    lines = [
+        *paragraph(
+            f"Attempt {attempt.number} to confirm {setting_words(factors, attempt.setpoint)}"
+        ),
+        *paragraph(f"To show: {shown}.", 2),
+        *paragraph(f"{shots}, {planned.minutes:.0f} min with everything.", 2),
+        *paragraph(
+            f"{plural(len(attempt.corners), 'challenge shot')} at the corners of the "
+            f"{_of(planned.found)} ranges where a bad shot is likeliest:",
+            2,
+        ),
+    ]
+    for corner in attempt.corners:
+        lines += paragraph(setting_words(factors, corner), 4, "- ")
+    lines += ["", *paragraph(chance_words(planned)), *paragraph(scope_words(attempt.groups))]
+    return lines
+
+
+def _of(found: Findings) -> str:
+    return found.ranges.of if found.ranges is not None else "likely"
+
+
+def chance_words(planned: Planned) -> str:
+    """Return how likely the shots are to pass, and what to do if that is not much."""
+    odds = planned.chance
+    text = (
+        f"Chance to pass, from what is known today: {chance(odds.setpoint)} at the setpoint, "
+        f"{chance(odds.corners)} without a bad shot at the corners, {chance(odds.both)} both."
+    )
+    if odds.both < 0.5:
+        text += " That is little: sharpen the window with `next` first, or allow a failure."
+    return text
+
+
+def scope_words(groups: int) -> str:
+    """Return how far a confirmation in so many temperature groups reaches."""
+    if groups >= QUALIFIED_FROM:
+        return f"{groups} temperature groups or days: what a qualification asks for."
+    held = "this one temperature group" if groups == 1 else f"these {groups} temperature groups"
+    return (
+        f"It speaks for {held} only; a qualification asks for {QUALIFIED_FROM} groups or days "
+        f"(--groups {QUALIFIED_FROM})."
+    )
+
+
+def judged_lines(judged: Judged) -> list[str]:
+    """Return everything that `confirm` prints of shots that were made."""
+    attempt, found, factors = judged.attempt, judged.judgement, judged.before.study.factors
+    where = setting_words(factors, attempt.setpoint)
+    shown = demand_words(attempt.reliability, attempt.confidence, attempt.failures)
+    lines = [
+        *paragraph(f"Attempt {attempt.number}: {found.answer.upper()}"),
+        *paragraph(where, 2),
+        "",
+        *paragraph(f"To show: {shown}."),
+        *paragraph(setpoint_words(found)),
+        *paragraph(corner_words(found)),
+        *(paragraph(surprise_words(found.surprises)) if found.shots else []),
+        *paragraph(group_words(judged)),
+    ]
+    if judged.weighed:
+        lines += ["", *_mass_lines(judged.weighed, attempt.reliability, attempt.confidence)]
+    if judged.after is not None:
+        lines += ["", *paragraph(moved_words(judged.after, attempt.setpoint))]
+    return lines
+
+
+def setpoint_words(found: Judgement) -> str:
+    """Return what the shots at the setpoint say by counting alone."""
+    if not found.shots:
+        return f"No shot was made at the setpoint yet; {found.missing} still to be made."
+    text = f"At the setpoint {found.shots - found.failed} of {plural(found.shots, 'shot')} good"
+    text += f": that shows {percent(found.shown)} good shots or more"
+    return text + (f"; {found.missing} still to be made." if found.missing else ".")
+
+
+def corner_words(found: Judgement) -> str:
+    """Return what the challenge shots say of the ranges."""
+    if not found.corners:
+        return "No challenge shot was made yet, so that the ranges are not confirmed."
+    good = f"{found.corners - found.corners_failed} of {plural(found.corners, 'challenge shot')}"
+    if not found.corners_failed:
+        return f"At the corners {good} good: nothing speaks against the ranges."
+    odds = chance(found.corner_odds)
+    return (
+        f"At the corners {good} good: the chance of so many failures is {odds} if the ranges hold."
+    )
+
+
+def surprise_words(surprises: Sequence[Surprise]) -> str:
+    """Return which readings lie outside of what was predicted."""
+    if not surprises:
+        return "All readings lie where they were predicted (interval for all at once, 95 %)."
+    told = [
+        f"shot {s.shot} cavity {s.cavity} {SURPRISES[s.response, s.side]}"
+        for s in surprises[:MOST_TOLD]
+    ]
+    more = len(surprises) - len(told)
+    rest = f" and {more} more" if more else ""
+    return (
+        f"Outside of what was predicted for all readings at once (95 %): {listed(told)}{rest}. "
+        "Something is not as it was: find out what before the sheet is signed."
+    )
+
+
+def group_words(judged: Judged) -> str:
+    """Return how far the verdict reaches over temperature groups, and how they differed."""
+    found = judged.judgement
+    text = ""
+    if found.groups > 1 and found.failed:
+        each = listed([str(n) for n in found.failed_by_group])
+        text = f"Failures at the setpoint by temperature group: {each}. "
+    slow = any(f.is_slow for f in judged.before.study.factors)
+    if slow and found.groups < QUALIFIED_FROM:
+        spread = judged.before.surfaces
+        ratio = float((spread.fill.group_sd / spread.fill.shot_sd).mean())
+        text += (
+            f"Group scatter of fill is taken as {ratio:.1f} times that of single shots, and no "
+            "counting within a group shows it. "
+        )
+    return text + scope_words(max(1, found.groups))
+
+
+def moved_words(after: Findings, setpoint: tuple[float, ...]) -> str:
+    """Return where the setpoint lies with the failed shots in the fit."""
+    lead = "These shots are now in the fit. "
+    if after.setpoint is None:
+        return lead + "With them there is no setpoint: shoot what `next` says."
+    if after.setpoint.settings == setpoint:
+        return lead + "The setpoint stays where it is: shoot what `next` says, then try again."
+    where = setting_words(after.study.factors, after.setpoint.settings)
+    return lead + f"The setpoint moves to {where}: shoot what `next` says, then try again."
+
+
+def _mass_lines(weighed: Sequence[Weighed], coverage: float, confidence: float) -> list[str]:
+    rows = [("cavity", "parts", "mean", "sd", "tolerance limits", "full from", "Cpk (limits)")]
+    rows += [
+        (
+            str(w.cavity),
+            str(w.parts),
+            f"{w.mean:.4g}",
+            f"{w.sd:.2g}",
+            f"{w.low:.4g} to {w.high:.4g}",
+            f"{w.least:.4g}",
+            f"{w.cpk:.2f} ({w.cpk_low:.2f} to {w.cpk_high:.2f})",
+        )
+        for w in weighed
+    ]
+    held = f"{percent(coverage)} of all parts with a confidence of {percent(confidence)}"
+    return [
+        *paragraph(f"Part mass in g at the setpoint; the tolerance limits hold {held}"),
+        *columns(rows),
+    ]
+
+
+def next_hint(judged: Judged, folder: str) -> str:
+    """Return what to do after a verdict."""
+    answer = judged.judgement.answer
+    if answer == CONFIRMED:
+        return f"shotwindow report {folder}   (the set-up sheet may now say confirmed)"
+    if answer == CANNOT_TELL and judged.judgement.missing:
+        return f"shotwindow record {folder}   (the confirmation shots that are left)"
+    return f"shotwindow next {folder}, then shotwindow confirm {folder} --again   (fresh shots)"

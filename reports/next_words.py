@@ -1,0 +1,142 @@
+"""Shots to make next -> what `next` prints, and its JSON document."""
+
+from typing import Any
+
+from shotwindow.models.choosing import Suggestion
+from shotwindow.models.next_shots import Batch
+from shotwindow.reports.documents import by_name
+from shotwindow.reports.naming import chance, listed, percent, plural, setting_words, spoken
+from shotwindow.reports.suggesting import Suggested
+from shotwindow.reports.words import paragraph
+
+#: What a good shot is on each response, and what the other is.
+GOOD_AS = {"fill": "full", "flash": "within the flash limit", "other": "not rejected otherwise"}
+BAD_AS = {"fill": "was short", "flash": "flashed over the limit", "other": "was rejected otherwise"}
+
+
+def reason(shot: Suggestion) -> str:
+    """Return in one sentence why a shot is worth making."""
+    if shot.why == "reference":
+        return "Best other settings, to tell how the new temperature group differs from the others."
+    if shot.why == "walk" and shot.probability_good < 0.01:
+        return (
+            "Nothing tried is likely good: least is missing here (most likely it is not "
+            f"{GOOD_AS[shot.response]} yet)."
+        )
+    if shot.why == "walk":
+        return (
+            f"No setting is likely good yet: good shots are likeliest here (chance "
+            f"{chance(shot.probability_good)}) should the shots before have failed."
+        )
+    if shot.why == "edge":
+        return (
+            f"No shot {BAD_AS[shot.response]} yet: this one may, with a chance of "
+            f"{chance(1.0 - shot.chance)}, and then the edge is seen."
+        )
+    return (
+        f"In the window or not is open here (chance {chance(shot.probability_in_window)}), above "
+        f"all whether it is {GOOD_AS[shot.response]} ({chance(shot.chance)}): settles "
+        f"about {percent(max(shot.settles, 0.0))} of all settings."
+    )
+
+
+def where(shot: Suggestion) -> str:
+    """Return what has to be waited for, and whether the shot leaves what was tried."""
+    parts = []
+    if shot.new_group:
+        parts.append("New temperature group: soak and warm-up shots first.")
+    if shot.beyond:
+        names = listed([spoken(name) for name in shot.beyond])
+        parts.append(f"A small step outside of what was tried in {names}: watch the part.")
+    return " ".join(parts)
+
+
+def advice(batch: Batch) -> str:
+    """Return what the shots are expected to change, and whether to stop."""
+    now, after = percent(batch.doubt_now), percent(max(batch.doubt_after, 0.0))
+    text = (
+        f"The doubtful area is {now} of all settings now and expected to be {after} after them "
+        "(a setting whose chance is even counts whole, a certain one not at all)."
+    )
+    if batch.nothing_good:
+        text += " Nothing is likely good yet, so that they search for good shots first."
+    for response in batch.blocked:
+        text += (
+            f" No shot {BAD_AS[response]}, and no step within the limits comes near: that edge "
+            "stays unknown."
+        )
+    if batch.stop:
+        text += " They are hardly worth making: stop here and confirm the setpoint."
+    return text
+
+
+def keep_in_mind(told: Suggested) -> tuple[str, ...]:
+    """Return what to know before the shots are made."""
+    notes = []
+    if told.still_open:
+        open_shots = plural(told.still_open, "planned shot")
+        notes.append(
+            f"{open_shots} not made yet: they come first, and may change what is worth making next."
+        )
+    lots = told.found.surfaces.lots
+    lot = told.found.study.material.lot
+    if lot and lot not in lots:
+        notes.append(
+            f'Material lot "{lot}" of study.toml was never shot: the shots tell how it differs.'
+        )
+    elif len(lots) > 1:
+        notes.append(
+            "Chances are those of the worst of the lots shot, also where these shots are of a "
+            "better one."
+        )
+    beyond = {name for shot in told.batch.shots for name in shot.beyond}
+    if beyond:
+        names = listed([spoken(name) for name in sorted(beyond)])
+        notes.append(
+            f"The map reaches from low to high of study.toml: widen {names} there once the shots "
+            "outside are made."
+        )
+    return tuple(notes)
+
+
+def next_lines(told: Suggested) -> list[str]:
+    """Return everything that `next` prints."""
+    batch, factors = told.batch, told.found.study.factors
+    lines = paragraph(f"{plural(len(batch.shots), 'shot')} to make next, {told.minutes:.0f} min")
+    lines.append("")
+    for number, shot in enumerate(batch.shots, start=1):
+        lines += paragraph(setting_words(factors, shot.settings), 2, f"{number}. ")
+        lines += paragraph(" ".join(filter(None, [where(shot), reason(shot)])), 5)
+    lines += ["", *paragraph(advice(batch))]
+    for note in keep_in_mind(told):
+        lines += paragraph(note, 2, "- ")
+    return lines
+
+
+def next_document(told: Suggested, *, written: bool) -> dict[str, Any]:
+    """Return what `next` found."""
+    batch, factors = told.batch, told.found.study.factors
+    return {
+        "shots": [
+            {
+                **by_name(factors, shot.settings),
+                "why": shot.why,
+                "response": shot.response,
+                "probability_good": shot.probability_good,
+                "probability_in_window": shot.probability_in_window,
+                "settles": shot.settles,
+                "new_group": shot.new_group,
+                "beyond": list(shot.beyond),
+                "reason": reason(shot),
+            }
+            for shot in batch.shots
+        ],
+        "minutes": told.minutes,
+        "doubtful_share": {"now": batch.doubt_now, "after": batch.doubt_after},
+        "stop": batch.stop,
+        "unseen_edges_out_of_reach": list(batch.blocked),
+        "nothing_good_yet": batch.nothing_good,
+        "advice": advice(batch),
+        "notes": list(keep_in_mind(told)),
+        "written": written,
+    }

@@ -1,0 +1,78 @@
+"""Findings -> what to keep in mind with every number, in sentences."""
+
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import listed, plural, spoken, unit_of
+from shotwindow.reports.outcomes import outcomes
+
+ENOUGH_FREEDOM = 3  # degrees of freedom from which group-to-group scatter counts as measured
+
+
+def notes(found: Findings) -> tuple[str, ...]:
+    """Return what to keep in mind with every number, the gravest first."""
+    return tuple(note for note in (f(found) for f in _NOTES) if note)
+
+
+def _group_note(found: Findings) -> str:
+    slow = any(f.is_slow for f in found.study.factors)
+    freedom = found.surfaces.group_freedom
+    if not slow or freedom >= ENOUGH_FREEDOM:
+        return ""
+    return (
+        f"Group scatter assumed, not measured: {plural(found.surfaces.groups, 'temperature group')}"
+        f" leave {plural(freedom, 'degree')} of freedom for it, and {ENOUGH_FREEDOM} are needed. "
+        'Whatever is called "sure" rests on that assumption.'
+    )
+
+
+def _other_note(found: Findings) -> str:
+    if found.surfaces.other is None:
+        return "Good = full and without flash only: no shot was rejected for another reason."
+    reasons = listed(found.readings.reasons)
+    return f"Good = full, without flash and not rejected for another reason ({reasons})."
+
+
+def _actual_note(found: Findings) -> str:
+    if not found.readings.partly_actual:
+        return ""
+    names = listed([spoken(name) for name in found.readings.partly_actual])
+    return f"The actual {names} is known for some shots only, so the planned values were used."
+
+
+def _lots_note(found: Findings) -> str:
+    lots = [lot or "unnamed" for lot in found.surfaces.lots]
+    return f"Judged for the worst of the lots {listed(lots)}." if len(lots) > 1 else ""
+
+
+def _unfinished_note(found: Findings) -> str:
+    left = sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up")
+    return f"{plural(left, 'planned shot')} not made yet." if left else ""
+
+
+def _none_good_note(found: Findings) -> str:
+    seen = outcomes(found.readings)
+    return "" if (seen == "good").any() else f"None of the {len(seen)} shots was good."
+
+
+def _end_note(found: Findings) -> str:
+    """Say which settings of the setpoint lie at the end of what was tried."""
+    if found.setpoint is None:
+        return ""
+    ends = []
+    for j, factor in enumerate(found.study.factors):
+        value, low, high = found.setpoint.settings[j], found.region.low[j], found.region.high[j]
+        if low < high and (value - low < factor.step / 2 or high - value < factor.step / 2):
+            ends.append(f"{spoken(factor.name)} {factor.text(value)} {unit_of(factor)}")
+    if not ends:
+        return ""
+    return f"The setpoint lies at the end of what was tried: {listed(ends)}. Beyond is unknown."
+
+
+_NOTES = (
+    _group_note,
+    _none_good_note,
+    _end_note,
+    _lots_note,
+    _other_note,
+    _actual_note,
+    _unfinished_note,
+)

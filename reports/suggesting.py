@@ -1,0 +1,161 @@
+"""A study's folder -> the shots to make next, as a plan that goes on from what is planned."""
+
+import csv
+import io
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.doe.appending import Wanted, added_minutes, append
+from shotwindow.doe.errors import Problem, StudyError, Unanswerable
+from shotwindow.doe.plans import Plan
+from shotwindow.doe.runs import read_plan
+from shotwindow.doe.study import Study
+from shotwindow.models.candidates import Ground
+from shotwindow.models.next_shots import Batch, choose_next
+from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.verdicts import fit_failed
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Suggested:
+    """Shots to make next.
+
+    Attributes
+    ----------
+    found : Findings
+    batch : Batch
+    plan, longer : Plan
+        All shots planned so far, and with the suggested ones.
+    minutes : float
+        That they take at the press.
+    still_open : int
+        Planned shots that are not made yet, and come first.
+    """
+
+    found: Findings
+    batch: Batch
+    plan: Plan
+    longer: Plan
+    minutes: float
+    still_open: int
+
+
+def suggest(
+    folder: Path, *, shots: int, cold: bool = False, seed: int = 1, signs: bool = True
+) -> Suggested:
+    """Choose the shots to make next in a study.
+
+    Parameters
+    ----------
+    folder : Path
+    shots : int
+        How many at the most.
+    cold : bool
+        The press has been off, or the day is another: nothing of the last temperature group is
+        left.
+    seed, signs
+        See `read_findings`.
+
+    Raises
+    ------
+    StudyError
+        If the study or its runs need mending, or no shot is asked for.
+    Unanswerable
+        If the fit did not converge, or no new setting is left.
+    """
+    if shots < 1:
+        raise StudyError.one("next --shots", f"{shots}", "1 or more")
+    found = read_findings(folder, seed=seed, signs=signs)
+    if found.window is None:
+        raise Unanswerable(fit_failed(found))
+    plan = read_plan(folder)
+    stands = [row for row in found.rows if row.outcome != "skipped"][-1]
+    ground = Ground(found.study, found.region, np.array([row.settings for row in found.rows]))
+    batch = choose_next(
+        ground, found.window, found.goodness, shots=shots,
+        present=None if cold else np.array(stands.settings), seed=seed,
+    )  # fmt: skip
+    if not batch.shots:
+        raise Unanswerable("no new setting is left: every mark that may be shot is near a shot")
+    kinds = ["reference" if s.why == "reference" else "next" for s in batch.shots]
+    wanted = [
+        Wanted(s.settings, kind, cold and i == 0)
+        for i, (s, kind) in enumerate(zip(batch.shots, kinds, strict=True))
+    ]
+    longer = append(found.study, plan, wanted, block=_block(plan, cold), after=stands.shot)
+    return Suggested(
+        found=found,
+        batch=batch,
+        plan=plan,
+        longer=longer,
+        minutes=added_minutes(found.study, plan, longer, cold=cold),
+        still_open=sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up"),
+    )
+
+
+def _block(plan: Plan, cold: bool) -> str:
+    """Return the block of the added shots: the present one, or another for another day."""
+    if not cold:
+        return ""
+    blocks = {shot.block for shot in plan.shots}
+    return next(str(n) for n in range(len(blocks) + 1, 2 * len(blocks) + 2) if str(n) not in blocks)
+
+
+def edited(told: Suggested, settings: Array, *, cold: bool = False) -> Plan:
+    """Return the plan with other shots in place of the suggested ones.
+
+    Parameters
+    ----------
+    told : Suggested
+    settings : ndarray, shape (n, k)
+        In running order.
+    cold : bool
+        As for `suggest`.
+
+    Raises
+    ------
+    StudyError
+        If a setting lies on no mark, outside the limits, or in an [[avoid]] rule.
+    """
+    _check_marks(told.found.study, settings)
+    references = {s.settings for s in told.batch.shots if s.why == "reference"}
+    rows = [tuple(float(v) for v in row) for row in settings]
+    wanted = [
+        Wanted(row, "reference" if row in references else "next", cold and i == 0)
+        for i, row in enumerate(rows)
+    ]
+    stands = [row for row in told.found.rows if row.outcome != "skipped"][-1]
+    return append(
+        told.found.study, told.plan, wanted, block=_block(told.plan, cold), after=stands.shot
+    )
+
+
+def _check_marks(study: Study, settings: Array) -> None:
+    problems = []
+    if not len(settings):
+        problems.append(Problem("the shots to make next", "no shot", "one or more"))
+    for i, row in enumerate(settings):
+        for factor, value in zip(study.factors, row, strict=True):
+            steps = (value - factor.low) / factor.step
+            if not abs(steps - round(steps)) < 1e-6:
+                place = f'the shots to make next, shot {i + 1}, "{factor.label}"'
+                expected = f"a mark: {factor.text(factor.low)} and steps of {factor.step:g}"
+                problems.append(Problem(place, f"{value:g}", expected))
+    if problems:
+        raise StudyError(problems)
+
+
+def settings_table(study: Study, settings: Sequence[tuple[float, ...]]) -> str:
+    """Return settings as the text of a CSV file with the factor columns of runs.csv."""
+    text = io.StringIO(newline="")
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow([factor.label for factor in study.factors])
+    for row in settings:
+        writer.writerow([f.text(v) for f, v in zip(study.factors, row, strict=True)])
+    return text.getvalue()

@@ -1,0 +1,174 @@
+"""next, confirm and compare as typed, on invented studies with invented shots."""
+
+import json
+import stat
+from pathlib import Path
+
+import pytest
+from invented_shots import STUDIES, planned, recorded, study
+
+from shotwindow.cli.main import run
+from shotwindow.doe.rows import Row, row_cells
+from shotwindow.doe.runs import read_runs, write_plan
+from shotwindow.doe.session import open_session
+
+
+def _write(folder: Path, name: str) -> Path:
+    """Write an invented study with its shots into a folder."""
+    folder.mkdir()
+    (folder / "study.toml").write_text(STUDIES[name][0], encoding="utf-8")
+    made = study(name)
+    write_plan(folder, made, planned(name))
+    with open_session(folder, made) as session:
+        for row in recorded(name):
+            _accept(session, row)
+    return folder
+
+
+def _accept(session, row: Row) -> None:  # type: ignore[no-untyped-def]
+    cells = row_cells(session.study, session.layout, row)
+    names = (*session.layout.fill, *session.layout.flash, "other")
+    session.accept(row.shot, {n: cells[n] for n in names if cells.get(n)}, sure=True)
+
+
+def _shoot_open(folder: Path, fill: str = "100", bad: int = 0) -> None:
+    """Record every open shot as good; the first `bad` of the fitted ones as short."""
+    from shotwindow.doe.study import read_study
+
+    with open_session(folder, read_study(folder)) as session:
+        while (row := session.next_shot()) is not None:
+            short = bad > 0 and row.kind != "warm-up"
+            bad -= short
+            values = {} if row.kind == "warm-up" else {
+                session.layout.fill[0]: "96" if short else fill, session.layout.flash[0]: "0.04",
+            }  # fmt: skip
+            session.accept(row.shot, values, sure=True)
+
+
+@pytest.fixture
+def dial(tmp_path: Path) -> Path:
+    return _write(tmp_path / "dial", "dial")
+
+
+def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict:  # type: ignore[type-arg]
+    capsys.readouterr()
+    code = run([*words, "--json"])
+    found = json.loads(capsys.readouterr().out)
+    assert found["schema"] == 1
+    return {"code": code, **found}
+
+
+def test_next__dry_run__writes_nothing(dial: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = (dial / "runs.csv").read_bytes()
+    found = _json(capsys, "next", str(dial), "--shots", "2", "--dry-run")
+    assert (dial / "runs.csv").read_bytes() == before
+    assert found["code"] == 0 and not found["written"]
+    assert 1 <= len(found["shots"]) <= 2
+    assert all(shot["reason"].endswith(".") for shot in found["shots"])
+
+
+def test_next__shots_written__planned_rows_of_their_kind(
+    dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = _json(capsys, "next", str(dial), "--shots", "2")
+    rows = read_runs(dial, study("dial"))
+    added = [row for row in rows if row.kind == "next"]
+    assert [row.settings[0] for row in added] == [shot["pressure"] for shot in found["shots"]]
+    assert {row.outcome for row in added} == {"open"}
+    # once more: they are planned, so that they are not suggested again
+    again = _json(capsys, "next", str(dial), "--shots", "2", "--dry-run")
+    assert not {s["pressure"] for s in again["shots"]} & {row.settings[0] for row in added}
+    assert any("not made yet" in note for note in again["notes"])
+
+
+def test_next__edited__as_saved_in_the_editor(
+    dial: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    editor = tmp_path / "editor.sh"
+    editor.write_text('#!/bin/sh\nprintf "pressure (psi)\\n66\\n58\\n" > "$1"\n')
+    editor.chmod(editor.stat().st_mode | stat.S_IXUSR)
+    monkeypatch.setenv("VISUAL", str(editor))
+    assert run(["next", str(dial), "--edit"]) == 0
+    added = [r.settings[0] for r in read_runs(dial, study("dial")) if r.kind == "next"]
+    assert added == [66.0, 58.0]
+
+
+def test_next__edited_off_the_marks__refused(
+    dial: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    editor = tmp_path / "editor.sh"
+    editor.write_text('#!/bin/sh\nprintf "pressure (psi)\\n66.4\\n" > "$1"\n')
+    editor.chmod(editor.stat().st_mode | stat.S_IXUSR)
+    monkeypatch.setenv("VISUAL", str(editor))
+    assert run(["next", str(dial), "--edit"]) == 1
+    assert "66.4" in capsys.readouterr().err
+    assert not [r for r in read_runs(dial, study("dial")) if r.kind == "next"]
+
+
+def test_confirm__good_shots__confirmed_for_this_group(
+    dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    planned_ = _json(capsys, "confirm", str(dial), "--reliability", "0.8")
+    assert planned_["code"] == 0 and planned_["verdict"] is None
+    assert planned_["reliability"] == 0.8 and 0 < planned_["chance_to_pass"]["both"] <= 1
+    half = _json(capsys, "confirm", str(dial))
+    assert half["code"] == 0 and half["verdict"] == "cannot tell"  # nothing shot yet
+    _shoot_open(dial)
+    found = _json(capsys, "confirm", str(dial))
+    assert found["at_setpoint"] == {
+        "shots": 11, "failed": 0, "reliability_shown": pytest.approx(0.1 ** (1 / 11), rel=1e-5),
+        "groups": 1, "failed_by_group": [0],
+    }  # fmt: skip
+    assert found["verdict"] == ("cannot tell" if found["surprises"] else "confirmed")
+    assert any("3 groups" in sentence for sentence in found["sentences"])
+
+
+def test_confirm__failed__not_confirmed_and_a_further_attempt_has_fresh_shots(
+    dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    first = _json(capsys, "confirm", str(dial), "--reliability", "0.8")
+    _shoot_open(dial, bad=2)
+    failed = _json(capsys, "confirm", str(dial))
+    assert failed["code"] == 0 and failed["verdict"] == "not confirmed"
+    again = _json(capsys, "confirm", str(dial), "--again")
+    assert again["attempt"] == 2 and again["reliability"] == 0.8
+    assert not set(again["shots"]) & set(first["shots"])
+    blocks = {row.block for row in read_runs(dial, study("dial")) if row.kind == "confirm"}
+    assert blocks == {"confirm 1", "confirm 2"}
+
+
+def test_confirm__demand_changed_after_planning__refused(
+    dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["confirm", str(dial), "--reliability", "0.8"]) == 0
+    assert run(["confirm", str(dial), "--reliability", "0.7"]) == 1
+    assert "fixed before the shots" in capsys.readouterr().err
+    assert run(["confirm", str(dial), "--again"]) == 1  # its shots are not made yet
+
+
+def test_confirm__own_shots_do_not_predict_themselves(
+    dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["confirm", str(dial), "--reliability", "0.8"]) == 0
+    _shoot_open(dial, fill="80")  # far from what was predicted
+    found = _json(capsys, "confirm", str(dial))
+    assert found["verdict"] == "not confirmed"
+    assert {s["side"] for s in found["surprises"] if s["response"] == "fill"} == {"low"}
+
+
+def test_compare__with_itself_and_with_other_factors(
+    dial: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    found = _json(capsys, "compare", str(dial), str(dial))
+    assert found["code"] == 0
+    assert found["difference"]["low"] <= 0 <= found["difference"]["high"]
+    assert found["good_in_both"]["a"] == found["good_in_both"]["b"]
+    other = _write(tmp_path / "map", "map")
+    assert run(["compare", str(dial), str(other)]) == 1
+    assert "the same factors" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("command", ["next", "confirm", "compare"])
+def test_help__worked_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([command, "--help"]) == 0
+    assert f"shotwindow {command} " in capsys.readouterr().out.split("Example")[1]

@@ -1,0 +1,121 @@
+"""The report: everything in it, nothing loaded, no user's markup obeyed, and the same each time."""
+
+import re
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+import pytest
+from invented_shots import STUDIES, findings, planned, recorded, study
+from test_sheet_page import NASTY, Seen
+
+from shotwindow.doe.cautions import CAUTIONS
+from shotwindow.doe.runs import write_plan
+from shotwindow.doe.session import open_session
+from shotwindow.reports.notes import notes
+from shotwindow.reports.page import report_html, write_report
+from shotwindow.reports.verdicts import verdict
+
+
+@lru_cache
+def _page(name: str) -> str:
+    return report_html(findings(name), planned(name), CAUTIONS)
+
+
+def _plain(page: str) -> str:
+    return " ".join(Seen(page).text.split())
+
+
+def test_report_html__everything_promised__is_there() -> None:
+    found, text = findings("map"), _plain(_page("map"))
+    assert verdict(found) in text
+    assert all(note in text for note in notes(found)) and all(c in text for c in CAUTIONS)
+    for head in ("Where to run", "How sure are we", "The plan", "The readings", "How it was found"):
+        assert head in text
+    assert "f" * 64 in text and "numpy" in text and "Believed before any shot" in text
+    assert "edge at" in text and "melt pressure" in text
+
+
+def test_report_html__every_shot__has_its_row() -> None:
+    table = _page("map").split("Every shot in running order</caption>")[1].split("</table>")[0]
+    assert table.count("<tr>") == 1 + len(recorded("map"))
+
+
+def test_report_html__picture__has_words_and_numbers() -> None:
+    seen = Seen(_page("map"))
+    images = [attrs for tag, attrs in seen.tags if attrs.get("role") == "img"]
+    assert len(images) == 1 and "Map of pressure" in (images[0]["aria-label"] or "")
+    assert "The picture in numbers" in seen.text
+    assert sum(tag == "svg" for tag, _ in seen.tags) == 1
+
+
+def test_report_html__nothing__is_loaded_from_anywhere() -> None:
+    page = _page("map")
+    assert "default-src 'none'" in page and "@import" not in page
+    for tag, attrs in Seen(page).tags:
+        assert tag not in ("script", "link", "iframe", "object", "base"), tag
+        for name, value in attrs.items():
+            if name in ("src", "href", "xlink:href", "action"):
+                assert (value or "").startswith("#"), (tag, name, value)
+    assert not re.search(r"url\((?!#)", page)
+
+
+def test_report_html__headings_and_ids__are_in_order_and_single() -> None:
+    seen = Seen(_page("map"))
+    levels = [int(tag[1]) for tag, _ in seen.tags if re.fullmatch("h[1-6]", tag)]
+    assert levels[0] == 1 and levels.count(1) == 1
+    assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
+    ids = [attrs["id"] for _, attrs in seen.tags if "id" in attrs]
+    assert len(ids) == len(set(ids))
+    links = {(a["href"] or "")[1:] for tag, a in seen.tags if tag == "a"}
+    assert links <= set(ids)
+
+
+def test_report_html__light_dark_and_print__are_styled() -> None:
+    assert "prefers-color-scheme: dark" in _page("map") and "@media print" in _page("map")
+
+
+@pytest.mark.parametrize("name", ["strict", "full", "sink", "graded"])
+def test_report_html__other_studies__are_told_too(name: str) -> None:
+    assert verdict(findings(name)) in _plain(_page(name))
+
+
+def test_report_html__fit_that_failed__has_no_picture() -> None:
+    found = replace(
+        findings("dial"), window=None, setpoint=None, ranges=None, edges=(), narrow=None
+    )
+    poor = replace(found.surfaces.fill.diagnostics, effective=3.0)
+    fill = replace(found.surfaces.fill, diagnostics=poor)
+    found = replace(found, surfaces=replace(found.surfaces, fill=fill))
+    page = report_html(found, planned("dial"), ())
+    assert "did not converge" in page and "<svg" not in page and "NOT CONVERGED" in page
+
+
+def test_report_html__users_markup__is_shown_and_intact() -> None:
+    found = findings("dial")
+    rows = (replace(found.rows[0], note=NASTY), *found.rows[1:])
+    titled = replace(found, rows=rows, study=replace(found.study, title="<b>x</b> & co"))
+    seen = Seen(report_html(titled, planned("dial"), ()))
+    assert not any(tag in ("script", "b") for tag, _ in seen.tags)
+    assert "<b>x</b> & co" in seen.text and NASTY.strip() in seen.text
+
+
+def test_report_html__same_study__same_page_and_small() -> None:
+    assert report_html(findings("map"), planned("map"), CAUTIONS) == _page("map")
+    assert len(_page("map")) < 3_000_000
+
+
+def test_write_report__a_folder__one_file(tmp_path: Path) -> None:
+    made = study("dial")
+    (tmp_path / "study.toml").write_text(STUDIES["dial"][0])
+    write_plan(tmp_path, made, planned("dial"))
+    with open_session(tmp_path, made) as session:
+        for row in recorded("dial"):
+            if row.kind == "warm-up":
+                session.accept(row.shot, {})
+            else:
+                cells = {"fill (%)": f"{row.fill[0]:g}", "flash (mm)": f"{row.flash[0]:g}"}
+                session.accept(row.shot, cells, keep_hot=True)
+    path, found = write_report(tmp_path, seed=1)
+    assert path == tmp_path / "out" / "report.html"
+    assert found.fingerprint in path.read_text("utf-8")
