@@ -21,7 +21,7 @@ Array = NDArray[np.float64]
 Single = NDArray[np.float32]
 
 REACH = 6.5  # curves span this many standard deviations on either side of the limit
-DEGREE = 7  # of the polynomials; shares are then off by less than 0.001
+DEGREE = 3  # of the polynomials; shares are then off by less than 0.0005
 GRID = np.linspace(-REACH, REACH, 79)
 NODES = np.linspace(-5.0, 5.0, 25)  # of the effect shared by the cavities, in its own deviations
 WEIGHTS = np.exp(-0.5 * NODES**2) / np.exp(-0.5 * NODES**2).sum()
