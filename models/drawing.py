@@ -24,6 +24,8 @@ Array = NDArray[np.float64]
 FREEDOM = 6.0  # degrees of freedom of the proposals: tails heavier than those of the scales
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
 ROUNDS = 8
+BELIEVABLE = 7.0  # prior standard deviations of a scale
+ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
 
 @dataclass(frozen=True)
@@ -173,13 +175,17 @@ class _Pool:
         self, shape: _Shape, stand_ins: _StandIns, count: int, rng: np.random.Generator
     ) -> None:
         density, scales = self.density, shape.draw(count, rng)
-        found = particles(density, scales, stand_ins.at(scales), PARTICLES, rng)
         away = (scales - density.log_median[:, None]) / density.log_spread[:, None]
+        # proposals have heavy tails; scales that nobody believes only bring overflow and rounding
+        believable = (np.abs(away) < BELIEVABLE).all(axis=0)
+        scales = np.where(believable, scales, density.log_median[:, None])
+        found = particles(density, scales, stand_ins.at(scales), PARTICLES, rng)
+        target = found.log_evidence - 0.5 * (away**2).sum(axis=0)
+        target = np.where(believable & np.isfinite(target), target, -np.inf)
         self.shapes.append(shape)
         self.counts.append(count)
         self.scales = np.hstack([self.scales, scales])
-        target = found.log_evidence - 0.5 * (away**2).sum(axis=0)
-        self.log_target = np.append(self.log_target, np.where(np.isfinite(target), target, -np.inf))
+        self.log_target = np.append(self.log_target, target)
         self.rest = np.concatenate([self.rest, found.rest])
         self.log_particle = np.concatenate([self.log_particle, found.log_weight])
 
@@ -196,13 +202,15 @@ class _Pool:
         return np.asarray(weight - logsumexp(weight))
 
     def refit(self) -> _Shape:
-        """Fit the shape to the weighted scales; a few heavy ones are kept from narrowing it."""
+        """Fit the shape to the weighted scales, their weights flattened until enough count."""
         log_weight = self.log_weight()
-        flat = np.exp(log_weight / max(1.0, 2.0 - 0.01 * np.exp(-logsumexp(2.0 * log_weight))))
-        flat /= flat.sum()
+        for flatter in (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1, 0.05):
+            flat = np.exp(flatter * log_weight - logsumexp(flatter * log_weight))
+            if (flat**2).sum() * ENOUGH * self.scales.shape[0] < 1.0:
+                break
         center = self.scales @ flat
         away = self.scales - center[:, None]
-        covariance = (flat * away) @ away.T / (1.0 - (flat**2).sum())
+        covariance = (flat * away) @ away.T
         old = self.shapes[-1].root
         mixed = 0.95 * covariance + 0.05 * old @ old.T
         return _Shape(center, 1.1 * np.linalg.cholesky(mixed))
@@ -236,7 +244,8 @@ def draw(
         pool.add(shape, stand_ins, count, rng)
         log_weight = pool.log_weight()
         reached = float(np.exp(-logsumexp(2.0 * log_weight)))
-        if reached >= effective:
+        tail = tail_shape(log_weight)
+        if reached >= effective and tail < 0.6:
             break
         shape, count = pool.refit(), 384
         if rounds in (1, 3):  # the first place may have been a poor one
@@ -248,4 +257,4 @@ def draw(
     chosen = rng.permutation(chosen)  # any part of the draws stands for the whole
     rest = pool.rest.reshape(-1, density.shared)[chosen].T
     states = np.vstack([rest, pool.scales[:, chosen // PARTICLES]])
-    return Draws(states, Diagnostics(reached, tail_shape(log_weight), rounds))
+    return Draws(states, Diagnostics(reached, tail, rounds))

@@ -143,7 +143,7 @@ class _Intake:
         used = np.flatnonzero(self.density.rows[r])
         row = self.density.rows[r, used]
         lean = self.variance[:, :, used] @ row  # (columns, size)
-        spread = (lean[:, used] @ row)[:, None]
+        spread = np.maximum(lean[:, used] @ row, 0.0)[:, None]  # below zero by rounding alone
         precision = self.stand_in.precision[:, r, None]
         shift = self.stand_in.shift[:, r, None]
         center = self.mean[:, :, used] @ row
@@ -201,4 +201,7 @@ class _Intake:
         ]  # to the effects of the shots, which do not touch each other
         alone = np.diagonal(total, axis1=1, axis2=2)[:, None, size:]
         shared = total[:, :size, :size] - (across / alone) @ across.transpose(0, 2, 1)
+        # where shots leave a combination of parameters to the prior, its share can drown in theirs
+        tiny = 1e-12 * np.diagonal(shared, axis1=1, axis2=2)
+        shared[:, np.arange(size), np.arange(size)] += tiny
         return np.asarray(np.linalg.cholesky(shared)).transpose(0, 2, 1)

@@ -152,3 +152,13 @@ def test_draw__same_seed__same_draws() -> None:
     what = density(np.ones((3, 1)), np.zeros((3, 1)), np.full((3, 1), np.inf), prior(1))
     one, two = (draw(what, np.random.default_rng(4), draws=64).states for _ in range(2))
     assert np.array_equal(one, two)
+
+
+def test_draw__readings_that_hardly_fit_any_scale__finite_and_honest() -> None:
+    """A wild reading among exact ones: no overflow, no warning, and a verdict either way."""
+    rng = np.random.default_rng(1)
+    design = np.column_stack([np.ones(8), rng.uniform(-1, 1, 8)])
+    y = np.array([[0.1], [0.1], [0.1], [0.1], [0.1], [0.1], [0.1], [40.0]])
+    drawn = draw(density(design, y, y, prior(2, scatter=0.01, scatter_spread=0.8)), rng)
+    assert np.isfinite(drawn.states).all()
+    assert isinstance(drawn.diagnostics.converged, bool)

@@ -1,0 +1,146 @@
+"""How much of a true process window is found on simulated presses, by us and by textbook methods.
+
+Plan, shoot, fit and find on many random presses of both families; prints one Markdown table for
+each number of shots, the same for the same seeds. Seeds 0 to 99 are for tuning, 1000 to 1099 for
+a report, which is run once. With ``--json`` rows are kept as they are made, and a run that was cut
+goes on where it stopped.
+
+    python tests/benchmarks/recovery.py --shots 12 20 --presses 0-29 --workers 2
+    python tests/benchmarks/recovery.py --presses 1000-1099 --json rows.jsonl --part 1/4
+"""
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from contextlib import ExitStack
+from pathlib import Path
+from typing import NamedTuple
+
+# One thread a worker, told before numpy is loaded here and in the workers.
+os.environ["OPENBLAS_NUM_THREADS"] = os.environ["OMP_NUM_THREADS"] = "1"
+sys.path.insert(0, str(Path(__file__).parent.parent))
+
+import click
+from benchmarks.judge import METHODS, Row, has_worn, rows_of
+from benchmarks.tables import table
+
+
+class Job(NamedTuple):
+    """One press and one number of shots; the methods share its data."""
+
+    family: str
+    seed: int
+    shots: int
+    methods: tuple[str, ...]
+    factors: int
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run what was asked for and print the table."""
+    asked = _parser().parse_args(arguments)
+    kept = _read(asked.json)
+    every = list(jobs(asked.families, asked.presses, asked.shots, asked.methods, asked.factors))
+    part, parts = asked.part
+    mine = every[part - 1 :: parts]
+    left = [job for job in mine if not _is_done(job, kept)]
+    for rows in _run(left, asked.workers):
+        kept += rows
+        if asked.json:
+            with asked.json.open("a", encoding="utf-8") as file:
+                file.writelines(json.dumps(row) + "\n" for row in rows)
+    print(table(_wanted(every if asked.json else mine, kept)))
+
+
+def jobs(
+    families: Sequence[str],
+    seeds: Sequence[int],
+    shots: Sequence[int],
+    methods: Sequence[str],
+    factors: int,
+) -> Iterator[Job]:
+    """Give all jobs, those of one seed after each other."""
+    for seed in seeds:
+        for family in families:
+            for count in shots:
+                yield Job(family, seed, count, tuple(methods), factors)
+
+
+def _run(left: Sequence[Job], workers: int) -> Iterator[list[Row]]:
+    """Give the rows of each job as it is done; the bar shows on a terminal only."""
+    # an error of the harness, or Ctrl-C, is not to wait for what has not begun
+    with ProcessPoolExecutor(workers) as pool, ExitStack() as stack:
+        stack.callback(pool.shutdown, wait=False, cancel_futures=True)
+        waiting = [pool.submit(rows_of, *job) for job in left]
+        hidden = not sys.stderr.isatty()
+        with click.progressbar(
+            length=len(left), label="presses", file=sys.stderr, show_pos=True, hidden=hidden
+        ) as bar:
+            for done in as_completed(waiting):
+                bar.update(1)
+                yield done.result()
+
+
+def _key(row: Row) -> tuple[object, ...]:
+    return tuple(row[name] for name in ("family", "seed", "shots", "factors", "method", "worn"))
+
+
+def _keys(job: Job) -> set[tuple[object, ...]]:
+    worn = (False, True) if has_worn(job.seed) else (False,)
+    place = (job.family, job.seed, job.shots, job.factors)
+    return {(*place, method, state) for method in job.methods for state in worn}
+
+
+def _is_done(job: Job, kept: Sequence[Row]) -> bool:
+    return _keys(job) <= {_key(row) for row in kept}
+
+
+def _wanted(every: Sequence[Job], kept: Sequence[Row]) -> list[Row]:
+    """Return the rows of these jobs, each once, the newest of its kind."""
+    keys = set().union(*(_keys(job) for job in every))
+    return list({_key(row): row for row in kept if _key(row) in keys}.values())
+
+
+def _read(file: Path | None) -> list[Row]:
+    if file is None or not file.exists():
+        return []
+    whole, _, half = file.read_text(encoding="utf-8").rpartition("\n")
+    if half:  # the run was killed while it wrote; what is added must start on a line of its own
+        file.write_text(whole + "\n" if whole else "", encoding="utf-8")
+    return [json.loads(line) for line in whole.splitlines()]
+
+
+def _seeds(text: str) -> list[int]:
+    first, _, last = text.partition("-")
+    return list(range(int(first), int(last or first) + 1))
+
+
+def _part(text: str) -> tuple[int, int]:
+    part, _, parts = text.partition("/")
+    if not 1 <= int(part) <= int(parts):
+        raise ValueError(text)
+    return int(part), int(parts)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    add = parser.add_argument
+    add("--shots", type=int, nargs="+", default=[12, 16, 20, 28], metavar="N", help="8 to 40")
+    add("--presses", type=_seeds, default=_seeds("0-99"), metavar="A-B", help="seeds")
+    add("--families", nargs="+", choices=("A", "B"), default=["A", "B"])
+    add("--methods", nargs="+", choices=tuple(METHODS), default=list(METHODS))
+    add("--factors", type=int, choices=(1, 2, 3, 4), default=4)
+    add("--workers", type=int, default=2)
+    add("--json", type=Path, metavar="FILE", help="keep raw rows, one a line; go on from them")
+    add(
+        "--part", type=_part, default=(1, 1), metavar="K/N", help="only every Nth job, from the Kth"
+    )
+    return parser
+
+
+if __name__ == "__main__":
+    main()
