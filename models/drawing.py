@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 FREEDOM = 6.0  # degrees of freedom of the proposals: tails heavier than those of the scales
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
 ROUNDS = 8
-BELIEVABLE = 7.0  # prior standard deviations of a scale
+BELIEVABLE = 12.0  # prior standard deviations of a scale
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
 
@@ -189,6 +189,11 @@ class _Pool:
         self.rest = np.concatenate([self.rest, found.rest])
         self.log_particle = np.concatenate([self.log_particle, found.log_weight])
 
+    @property
+    def lost(self) -> bool:
+        """Whether no scale proposed so far can explain the readings at all."""
+        return not np.isfinite(self.log_target).any()
+
     def log_weight(self) -> Array:
         """Weights of the scales against the mixture of all proposals, summing to one."""
         mixture = logsumexp(
@@ -198,6 +203,8 @@ class _Pool:
             ],
             axis=0,
         )
+        if self.lost:
+            return np.full(self.log_target.size, -np.log(self.log_target.size))
         weight = self.log_target - mixture
         return np.asarray(weight - logsumexp(weight))
 
@@ -243,7 +250,7 @@ def draw(
     for rounds in range(1, ROUNDS + 1):
         pool.add(shape, stand_ins, count, rng)
         log_weight = pool.log_weight()
-        reached = float(np.exp(-logsumexp(2.0 * log_weight)))
+        reached = 0.0 if pool.lost else float(np.exp(-logsumexp(2.0 * log_weight)))
         tail = tail_shape(log_weight)
         if reached >= effective and tail < 0.6:
             break
