@@ -24,6 +24,7 @@ Array = NDArray[np.float64]
 FREEDOM = 6.0  # degrees of freedom of the proposals: tails heavier than those of the scales
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
 ROUNDS = 8
+LIGHT = 0.01
 BELIEVABLE = 12.0  # prior standard deviations of a scale
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
@@ -40,16 +41,20 @@ class Diagnostics:
         Shape of the tail of the weights: below 0.7 averages settle, above they may not.
     rounds : int
         How often the proposals were fitted anew.
+    heaviest : float
+        Share of all weight on a single set of scales. Where it is small the tail does not matter,
+        and its shape is read off differences between nearly equal weights.
     """
 
     effective: float
     pareto_k: float
     rounds: int
+    heaviest: float = 1.0
 
     @property
     def converged(self) -> bool:
         """Whether the draws may be used."""
-        return self.effective >= 100.0 and self.pareto_k < 0.7
+        return self.effective >= 100.0 and (self.pareto_k < 0.7 or self.heaviest < LIGHT)
 
 
 @dataclass(frozen=True)
@@ -251,8 +256,8 @@ def draw(
         pool.add(shape, stand_ins, count, rng)
         log_weight = pool.log_weight()
         reached = 0.0 if pool.lost else float(np.exp(-logsumexp(2.0 * log_weight)))
-        tail = tail_shape(log_weight)
-        if reached >= effective and tail < 0.6:
+        tail, heaviest = tail_shape(log_weight), float(np.exp(log_weight.max()))
+        if reached >= effective and (tail < 0.6 or heaviest < LIGHT):
             break
         shape, count = pool.refit(), 384
         if rounds in (1, 3):  # the first place may have been a poor one
@@ -264,4 +269,4 @@ def draw(
     chosen = rng.permutation(chosen)  # any part of the draws stands for the whole
     rest = pool.rest.reshape(-1, density.shared)[chosen].T
     states = np.vstack([rest, pool.scales[:, chosen // PARTICLES]])
-    return Draws(states, Diagnostics(reached, tail, rounds))
+    return Draws(states, Diagnostics(reached, tail, rounds, heaviest))

@@ -11,6 +11,7 @@ from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import stdtrit
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.plans import PlannedShot
@@ -33,9 +34,9 @@ DRAWS = 256
 MOST_MARKS = 4000
 #: Of these, how many are compared with the truth.
 SCORED = 800
-#: A gain counts from so many of its standard errors: of eight plans that are all as good as the
-#: first, one then seems better about once in twenty comparisons.
-CLEAR_ERRORS = 2.5
+#: How sure a gain has to be to count: of eight plans that are all as good as the first, one then
+#: seems better in one comparison of twenty.
+CLEAR = 1.0 - 0.05 / 8
 
 
 @dataclass(frozen=True)
@@ -94,19 +95,32 @@ class Summary:
 
 @dataclass(frozen=True)
 class Gain:
-    """Mean gain in overlap of one plan over another on the same presses, and its standard error."""
+    """Mean gain in overlap of one plan over another, and what is known of it.
+
+    Attributes
+    ----------
+    mean, error : float
+        Over presses with a window, and its standard error: infinite for fewer than two presses.
+    presses : int
+        How many have a window.
+    """
 
     mean: float
     error: float
+    presses: int
 
     @property
     def is_clear(self) -> bool:
-        """Whether the one plan is better by more than luck."""
-        return self.mean > CLEAR_ERRORS * self.error
+        """Whether the one plan is better by more than luck, by Student's distribution."""
+        return self.mean > self._doubt
 
     def is_no_loss(self, least: float) -> bool:
         """Whether it is clear that no more than so much overlap is lost."""
-        return self.mean - CLEAR_ERRORS * self.error > -least
+        return self.mean - self._doubt > -least
+
+    @property
+    def _doubt(self) -> float:
+        return float(stdtrit(max(self.presses - 1, 1), CLEAR)) * self.error
 
 
 def rehearse(
@@ -222,12 +236,10 @@ def _quartiles(values: Sequence[float]) -> tuple[float, float, float]:
 
 
 def gain(before: Sequence[Rehearsal], after: Sequence[Rehearsal]) -> Gain:
-    """Return what a second plan gains in overlap, press by press.
-
-    The error is infinite where fewer than two presses have a window.
-    """
+    """Return what a second plan gains in overlap, press by press."""
     pairs = [(b.overlap, a.overlap) for b, a in zip(before, after, strict=True) if b.has_window]
     differences: Array = np.array([later - earlier for earlier, later in pairs])
     if len(differences) < 2:
-        return Gain(float(differences.sum()), float("inf"))
-    return Gain(float(differences.mean()), float(differences.std(ddof=1) / sqrt(len(differences))))
+        return Gain(float(differences.sum()), float("inf"), len(differences))
+    error = float(differences.std(ddof=1)) / sqrt(len(differences))
+    return Gain(float(differences.mean()), error, len(differences))

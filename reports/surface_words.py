@@ -231,5 +231,5 @@ def fit_lines(found: Findings) -> list[str]:
         told = surface.diagnostics
         verdict = "converged" if told.converged else "NOT CONVERGED: do not use"
         rows.append((surface.response, f"{told.effective:.0f}", f"{told.pareto_k:.2f}", verdict))
-    rows.append(("needed", "100 or more", "below 0.70", ""))
+    rows.append(("needed", "100 or more", "below 0.70", "or no single one above 1 %"))
     return [f"Convergence (seed {found.seed})", *columns(rows)]
