@@ -31,6 +31,16 @@ def _other_note(found: Findings) -> str:
     return f"Good = full, without flash and not rejected for another reason ({reasons})."
 
 
+def _thinned_note(found: Findings) -> str:
+    """Say which factors were looked at in coarser steps than they can be set."""
+    coarse = [
+        f"{spoken(f.name)} every {f.step:g} {unit_of(f)}"
+        for f, own in zip(found.study.factors, found.surfaces.factors, strict=True)
+        if f.step > own.step
+    ]
+    return f"With millions of marks, not all were looked at: {listed(coarse)}." if coarse else ""
+
+
 def _actual_note(found: Findings) -> str:
     if not found.readings.partly_actual:
         return ""
@@ -73,6 +83,7 @@ _NOTES = (
     _end_note,
     _lots_note,
     _other_note,
+    _thinned_note,
     _actual_note,
     _unfinished_note,
 )
