@@ -15,6 +15,7 @@ SOURCES := doe models cli reports tests examples
 	touch $@
 
 demo: .venv/ready
+	rm -rf .demo
 	$(BIN)/shotwindow demo --keep .demo
 
 test: check wheel

@@ -55,7 +55,7 @@ class Prior:
     group_ratio: float = 0.6
     cavity_ratio: float = 0.7
     ratio_spread: float = 0.7
-    cut_gap: float = 3.0
+    cut_gap: float = 6.0
     cut_spread: float = 0.7
 
 
