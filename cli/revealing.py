@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from shotwindow.cli.console import show
-from shotwindow.cli.simulated import PRACTICE_FILE, Practice, practice_press, read_practice
+from shotwindow.cli.practice_press import PRACTICE_FILE, Practice, practice_press, read_practice
 from shotwindow.doe.errors import StudyError, Unanswerable
 from shotwindow.doe.groups import day_minutes
 from shotwindow.doe.rows import WARM_UP, Row

@@ -15,20 +15,30 @@ from shotwindow.doe.cards import Card
 from shotwindow.doe.errors import Problem, StudyError
 from shotwindow.doe.guards import Guard, check_settings
 from shotwindow.doe.outline import (
-    FILLS,
     Outline,
     check_outline,
     temperature_unit,
     usual_melt,
     usual_mold,
 )
-from shotwindow.doe.quantities import NumberError, read_number
-from shotwindow.doe.spans import Span, read_span
+from shotwindow.doe.spans import Span
+from shotwindow.doe.start_answers import (
+    read_cavities,
+    read_fill,
+    read_masses,
+    read_material,
+    read_minutes,
+    read_pressure,
+    read_rating,
+    read_temperature,
+    read_time,
+)
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.doe.study import parse_study
 from shotwindow.doe.study_text import study_text
 
 _SCHEMA = 1
+_INTERRUPTED = 130
 _T = TypeVar("_T")
 
 
@@ -50,9 +60,13 @@ class Answers:
             click.echo(
                 f"{question} [{default}]: " if default else f"{question}: ", err=True, nl=False
             )
-            line = sys.stdin.readline()
+            try:
+                line = sys.stdin.readline()
+            except KeyboardInterrupt:
+                line = ""
             if not line:
-                raise click.Abort
+                say("\nLeft. Nothing was written.")
+                raise click.exceptions.Exit(_INTERRUPTED)
             try:
                 return read(line.strip() or default)
             except StudyError as error:
@@ -82,17 +96,18 @@ def collect(path: Path, given: Mapping[str, str | None], *, asks: bool) -> Outli
     answers = Answers(given, asks)
     name = path.parent.resolve().name.replace("-", " ").replace("_", " ")
     title = answers.get("title", "What does the mold make", str, name)
-    material = answers.get("material", "Of which plastic (Enter: not known yet)", _material, "")
-    card = find_card(material)
-    cavities = answers.get("cavities", "How many cavities", _cavities, "1")
-    fill = answers.get("fill", "How is fill judged: eye, mass, full-or-short", _fill, "eye")
+    material = answers.get("material", "Of which plastic (Enter: not known yet)", read_material, "")
+    card = find_card(material, path.parent)
+    cavities = answers.get("cavities", "How many cavities", read_cavities, "1")
+    fill = answers.get("fill", "How is fill judged: eye, mass, full-or-short", read_fill, "eye")
     masses: tuple[float, ...] = ()
     if fill == "mass" or given["full_mass"] is not None:
         asked = "Mass of a full part in g, for each cavity, parted by blanks"
-        masses = answers.get("full_mass", asked, partial(_masses, cavities=cavities), "")
+        masses = answers.get("full_mass", asked, partial(read_masses, cavities=cavities), "")
     pressure = answers.get(
-        "pressure", "Gauge pressure to try, as in 40 to 70 by 5 psi", _pressure, ""
+        "pressure", "Gauge pressure to try, as in 40 to 70 by 5 psi", read_pressure, ""
     )
+    rated = f"Highest pressure that the press is rated for, in {pressure.unit}"
     outline = Outline(
         title=title,
         material=material,
@@ -102,10 +117,10 @@ def collect(path: Path, given: Mapping[str, str | None], *, asks: bool) -> Outli
         full_mass_g=masses,
         flash=given["flash"] or "grade",
         pressure=pressure,
-        rating=_rating(answers, pressure),
+        rating=answers.get("rating", rated, partial(read_rating, pressure=pressure), "none"),
         **_temperatures(answers, card, pressure),
-        time=answers.get("time", "Injection time, as in 3 to 8 by 1 s", _time, "none"),
-        minutes=answers.get("minutes", "Minutes at the press", _minutes, "240"),
+        time=answers.get("time", "Injection time, as in 3 to 8 by 1 s", read_time, "none"),
+        minutes=answers.get("minutes", "Minutes at the press", read_minutes, "240"),
     )
     check_outline(outline)
     return outline
@@ -168,86 +183,6 @@ def _temperatures(answers: Answers, card: Card | None, pressure: Span) -> dict[s
     found = {}
     for key, span in usual.items():
         asked = f"{key.capitalize()} temperature, lowest to highest, or one value to hold, or none"
-        read = partial(_temperature, key=key, usual=span)
+        read = partial(read_temperature, name=f"{key}_temperature", usual=span)
         found[key] = answers.get(key, asked, read, str(span or "none"))
     return found
-
-
-def _temperature(text: str, key: str, usual: Span | None) -> Span | None:
-    if usual is not None and text == str(usual):
-        return usual  # with its source
-    return _span_or_none(text, f"{key}_temperature", "temperature")
-
-
-def _rating(answers: Answers, pressure: Span) -> float | None:
-    asked = f"Highest pressure that the press is rated for, in {pressure.unit}"
-
-    def read(text: str) -> float | None:
-        if text.casefold() == "none":
-            return None
-        rating = _number(text, "the press's rating", pressure.unit)
-        if rating < pressure.high:
-            expected = f"at least the highest pressure to try ({pressure.high:.10g})"
-            raise StudyError.one("the press's rating", text, expected)
-        return rating
-
-    return answers.get("rating", asked, read, "none")
-
-
-def _material(text: str) -> str:
-    card = find_card(text)
-    if card is not None and card.refuse:
-        why = f"{card.refuse} ({card.refuse_source})"
-        raise StudyError.one("material", text, "another material", why)
-    return text
-
-
-def _cavities(text: str) -> int:
-    value = _number(text, "cavities", "")
-    if value != int(value) or not 1 <= value <= 256:
-        raise StudyError.one("cavities", text, "a whole number from 1 to 256")
-    return int(value)
-
-
-def _fill(text: str) -> str:
-    if text.casefold() not in FILLS:
-        raise StudyError.one("fill", f'"{text}"', f"one of {', '.join(FILLS)}")
-    return text.casefold()
-
-
-def _masses(text: str, cavities: int) -> tuple[float, ...]:
-    masses = tuple(_number(part, "full masses", "g") for part in text.replace(";", " ").split())
-    if len(masses) != cavities or min(masses) <= 0:
-        expected = f"{cavities} masses in g, parted by blanks, as in 2.10 2.11"
-        raise StudyError.one("full masses", f'"{text}"', expected)
-    return masses
-
-
-def _pressure(text: str) -> Span:
-    span = read_span(text, "pressure", "pressure")
-    if span.is_held:
-        do = "pressure is what finds both edges"
-        raise StudyError.one("pressure", f"{span}", "a range, as in 40 to 70 by 5 psi", do)
-    return span
-
-
-def _time(text: str) -> Span | None:
-    return _span_or_none(text, "injection_time", "time")
-
-
-def _span_or_none(text: str, name: str, kind: str) -> Span | None:
-    return None if text.casefold() == "none" else read_span(text, name, kind)
-
-
-def _minutes(text: str) -> float:
-    value = _number(text, "minutes", "min")
-    if value <= 0:
-        raise StudyError.one("minutes", text, "more than 0")
-    return value
-
-
-def _number(text: str, what: str, unit: str) -> float:
-    try:
-        return read_number(text, unit=unit or None)
-    except NumberError as error:
-        raise StudyError.one(what, f'"{text}"', "a number", error.reason) from None

@@ -194,10 +194,18 @@ def test_start__asked__wrong_answer_asked_again(
 
 
 def test_start__asked__left_half_way__nothing_written(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert answered(monkeypatch, tmp_path / "lid", "", "pp") == 130
+    assert "Nothing was written" in capsys.readouterr().err
     assert not (tmp_path / "lid").exists()
+
+
+def test_start__own_cards_in_the_folder__used(tmp_path: Path) -> None:
+    cards = "name,melt_low_degC,melt_high_degC,melt_source\ninvented resin,180,200,its maker\n"
+    (tmp_path / "cards.csv").write_text(cards, encoding="utf-8")
+    study = made(tmp_path, "--material", "invented resin", "--pressure", "3 to 5 by 0.1 bar")
+    assert [(f.name, f.low, f.high) for f in study.factors[1:]] == [("melt_temperature", 180, 200)]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminal there")
@@ -271,5 +279,7 @@ def test_read_span(text: str, span: Span) -> None:
 
 def test_read_span__temperature_spelled_out() -> None:
     assert read_span("200 to 230 by 5 °C", "melt_temperature", "temperature").unit == "degC"
+    with pytest.raises(StudyError, match="melt temperature, step: .* high = 228 or 232"):
+        read_span("200 to 230 by 4 degC", "melt_temperature", "temperature")
     with pytest.raises(StudyError, match="lowest, highest"):
         read_span("warm", "melt_temperature", "temperature")
