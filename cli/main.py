@@ -19,6 +19,7 @@ from shotwindow.doe.errors import StudyError, Unanswerable
 COMMANDS = {
     "start": ("starting", "Write a commented study.toml to begin with."),
     "plan": ("planning", "Choose the shots and write the run sheet."),
+    "rehearse": ("rehearsing", "Shoot the plan on many practice presses first."),
     "sheet": ("planning", "Make the run sheet to print or to fill in."),
     "record": ("recording", "Take results at the press or from a file."),
     "history": ("recording", "Show every entry ever made."),

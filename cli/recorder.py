@@ -1,13 +1,18 @@
 """What `record` and `history` do and print."""
 
 import json
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 import click
 
-from shotwindow.cli.asking import report_edits, take_shots
+from shotwindow.cli.asking import take_shots, weigh_shots
+from shotwindow.cli.commands import report_edits
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.keyboard import Screen, has_keys
+from shotwindow.cli.so_far import SoFar
+from shotwindow.cli.taking import Desk
 from shotwindow.cli.wording import shots_text
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
@@ -22,16 +27,39 @@ from shotwindow.doe.session import Session
 _SCHEMA = 1
 
 
-def record_shots(session: Session, folder: Path, *, actual: bool) -> None:
-    """Say the cautions and ask for shots; go on with actual settings where they were begun."""
+def record_shots(session: Session, folder: Path, *, actual: bool, plain: bool, weigh: bool) -> None:
+    """Say the cautions and ask for shots; go on with actual settings where they were begun.
+
+    Parameters
+    ----------
+    session : Session
+    folder : Path
+    actual : bool
+        Ask for actual settings.
+    plain : bool
+        Plain lines even at a terminal that could do more.
+    weigh : bool
+        Ask only for the masses of shots that wait for the balance.
+    """
     if session.torn is not None:
         say("A crash tore the last line of the journal; it was never saved, and is put aside.")
+    screen = Screen(by_key=has_keys() and not plain)
+    if weigh:
+        _report_first_edits(session)
+        weigh_shots(Desk(session, screen))
+        return
     say_guards(session, folder)
     _report_first_edits(session)
     say("Type ? at any question for the keys.")
     recorded = [row for row in session.rows if row.is_fitted]
     begun = bool(recorded) and any(value is not None for value in recorded[-1].actual)
-    take_shots(session, actual=actual or begun)
+    card = find_card(session.study.material.name, folder)
+    so_far = SoFar(folder) if sys.stdin.isatty() else None
+    try:
+        take_shots(Desk(session, screen, actual or begun, card, so_far))
+    finally:
+        if so_far is not None:
+            so_far.stop()
 
 
 def say_guards(session: Session, folder: Path) -> None:
@@ -88,16 +116,25 @@ def _report_skipped(shots: Sequence[int]) -> None:
 
 
 def show_summary(
-    folder: str, rows: Sequence[Row], *, as_json: bool, taken: Saved | None = None
+    folder: str,
+    rows: Sequence[Row],
+    *,
+    as_json: bool,
+    taken: Saved | None = None,
+    waiting: Sequence[int] = (),
 ) -> None:
-    """Print how far the recording has come, and in JSON what was `taken` from a file."""
+    """Print how far the recording has come, and in JSON what was `taken` from a file.
+
+    Shots that are `waiting` for the balance are made, but not recorded.
+    """
     outcomes = {
         outcome: [row.shot for row in rows if row.outcome == outcome]
         for outcome in ("ok", "no part", "void", "skipped", "open")
     }
-    following = outcomes["open"][0] if outcomes["open"] else None
+    following = next((shot for shot in outcomes["open"] if shot not in waiting), None)
     if as_json:
         fields = {"schema": _SCHEMA, "shots": outcomes, "next": following}
+        fields["to_weigh"] = list(waiting)
         if taken is not None:
             fields |= {"taken": list(taken.values), "left_out": list(map(str, taken.refused))}
         show(json.dumps(fields, ensure_ascii=False))
@@ -109,7 +146,12 @@ def show_summary(
         if shots and outcome not in ("ok", "open")
     )
     show(f"{recorded} of {len(rows)} shots are recorded{aside}.")
-    hint(f"shotwindow {'window' if following is None else 'record'} {folder}")
+    if waiting:
+        show(f"The parts of {shots_text(waiting)} wait for the balance, and do not count yet.")
+    if waiting and following is None:
+        hint(f"shotwindow record {folder} --weigh")
+    else:
+        hint(f"shotwindow {'window' if following is None else 'record'} {folder}")
 
 
 def show_entries(entries: Sequence[Entry], shot: int | None, *, as_json: bool) -> None:

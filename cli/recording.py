@@ -19,23 +19,29 @@ Examples:
 )
 @click.option("--take-good", is_flag=True, help="With --from: leave out the rows that are wrong.")
 @click.option("--actual", is_flag=True, help="Ask for the settings as read off the press, too.")
+@click.option("--weigh", is_flag=True, help="Ask for the masses of parts kept for the balance.")
+@click.option("--plain", is_flag=True, help="Plain lines at a terminal too, for screen readers.")
 @click.option("--by", default="", metavar="NAME", help="Who records.")
 @click.option("--json", "as_json", is_flag=True, help="Print a summary as JSON.")
 def record(
     folder: str,
     source: str | None,
     take_good: bool,
-    actual: bool,
     by: str,
     as_json: bool,
+    **manner: bool,
 ) -> None:
     """Take results at the press, shot by shot, or from a filled-in sheet.
 
     Every answer is saved before the next question; leave with q at any time and go on later.
+    At a terminal a soak is counted down, and a grade, full or short needs no Enter. Parts may be
+    kept and weighed later (w at the question for the mass); their shots count once they are.
+
     What was changed in runs.csv by hand is checked, shown and taken.
     """
     from pathlib import Path
 
+    from shotwindow.cli.later import waiting_shots
     from shotwindow.cli.recorder import record_from_file, record_shots, show_summary
     from shotwindow.doe.session import open_session
     from shotwindow.doe.study import read_study
@@ -48,8 +54,9 @@ def record(
         if source:
             taken = record_from_file(session, Path(source), take_good=take_good)
         else:
-            record_shots(session, Path(folder), actual=actual)
-        show_summary(folder, session.rows, as_json=as_json, taken=taken)
+            record_shots(session, Path(folder), **manner)
+        waiting = waiting_shots(session)
+        show_summary(folder, session.rows, as_json=as_json, taken=taken, waiting=waiting)
 
 
 @click.command(

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from shotwindow.cli.asking import report_edits
+from shotwindow.cli.commands import report_edits
 from shotwindow.cli.console import show
 from shotwindow.cli.practice_press import (
     Practice,

@@ -1,23 +1,44 @@
 """Rows, columns and changes -> the plain words in which the press side hears of them."""
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from shotwindow.doe.answers import is_total_mass
 from shotwindow.doe.columns import SHORT_CAVITIES, Layout
 from shotwindow.doe.factors import Factor
-from shotwindow.doe.groups import soak_minutes
+from shotwindow.doe.groups import change_minutes, soak_minutes
 from shotwindow.doe.history import Values
 from shotwindow.doe.rows import WARM_UP, Row
 from shotwindow.doe.study import Study
 
-_GRADES = "0 none, 1 witness line within the limit, 2 over the limit and trims off, 3 heavy"
+_GRADES = "0 none, 1 line within the limit, 2 over it, 3 heavy"
 
 
-def announcement(study: Study, row: Row, before: Row | None, last: int) -> str:
-    """Return what to set for a shot: everything, or only what changes since the one before.
+@dataclass(frozen=True)
+class Move:
+    """One factor that is to be set.
+
+    Attributes
+    ----------
+    factor : Factor
+    value : float
+    before : float or None
+        Where it is set now; None where nobody knows.
+    remark : str
+        Where it was, and how long it soaks.
+    """
+
+    factor: Factor
+    value: float
+    before: float | None
+    remark: str
+
+
+def moves_to(study: Study, row: Row, before: Row | None) -> tuple[Move, ...]:
+    """Return what is to be set for a shot: everything, or only what changes.
 
     Parameters
     ----------
@@ -25,36 +46,66 @@ def announcement(study: Study, row: Row, before: Row | None, last: int) -> str:
     row : Row
     before : Row or None
         The shot for which the press is set now; None where nobody knows.
-    last : int
-        Number of the last shot.
     """
-    what = "warm-up, is set aside" if row.kind == WARM_UP else row.kind
-    lines = [f"Shot {row.shot} of {last} ({what})"]
-    moves = [
-        _move(factor, value, None if before is None else before.settings[j])
-        for j, (factor, value) in enumerate(zip(study.factors, row.settings, strict=True))
-    ]
-    lines += [f"  {move}" for move in moves if move] or ["  Leave everything as it is."]
-    if before is None:
+    old = [None] * len(study.factors) if before is None else before.settings
+    return tuple(
+        Move(factor, value, was, _remark(factor, value, was))
+        for factor, value, was in zip(study.factors, row.settings, old, strict=True)
+        if value != was
+    )
+
+
+def soak_whole_minutes(study: Study, row: Row, before: Row) -> int:
+    """Return the minutes that the press soaks between two shots, a started one as a whole one."""
+    old, new = np.array(before.settings), np.array(row.settings)
+    return math.ceil(float(change_minutes(study, old, new)) - 1e-9)
+
+
+def shot_title(row: Row, warm_ups: int, last: int) -> str:
+    """Return which shot this is; warm-up shots are counted down."""
+    if row.kind != WARM_UP:
+        return f"Shot {row.shot} of {last} ({row.kind})"
+    more = f"{warm_ups - 1} more to come" if warm_ups > 1 else "the last one"
+    return f"Shot {row.shot} of {last} (warm-up, is set aside; {more})"
+
+
+def announcement(study: Study, row: Row, moves: Sequence[Move], warm_ups: int, last: int) -> str:
+    """Return what to set for a shot in plain lines; see `large_announcement`."""
+    lines = [shot_title(row, warm_ups, last)]
+    for move in moves:
+        name, value = move.factor.name.replace("_", " "), move.factor.text(move.value)
+        joint = ", " if move.before is None and move.remark else " " if move.remark else ""
+        lines.append(f"  Set {name} to {value} {move.factor.unit}{joint}{move.remark}")
+    if not moves:
+        lines.append("  Leave everything as it is.")
+    if moves and all(move.before is None for move in moves):
         lines += [f"  Keep {held.name.replace('_', ' ')} at {held.text}" for held in study.held]
     return "\n".join(lines)
 
 
-def _move(factor: Factor, value: float, before: float | None) -> str:
-    """Return how to set one factor; "" where it stays."""
-    if value == before:
-        return ""
-    name = factor.name.replace("_", " ")
-    text = f"Set {name} to {factor.text(value)} {factor.unit}"
-    if before is not None:
-        text += f" (it was {factor.text(before)})"
-    if not factor.soak_min:
-        return text
+def _remark(factor: Factor, value: float, before: float | None) -> str:
+    """Return where a factor was and how long it soaks; "" where there is nothing to say."""
     if before is None:
-        return f"{text}, and if it was elsewhere, let it soak {factor.soak_min:g} min"
+        soak = factor.soak_min
+        return f"and if it was elsewhere, let it soak {soak:g} min" if soak else ""
+    was = f"(it was {factor.text(before)})"
+    if not factor.soak_min:
+        return was
     # the minutes that the plan and its clock count, a started one as a whole one
     soak = math.ceil(float(soak_minutes(factor, np.array(before), np.array(value))) - 1e-9)
-    return f"{text}, then let it soak {soak} min"
+    return f"{was}, then let it soak {soak} min"
+
+
+def one_key_answers(study: Study, layout: Layout, heading: str) -> dict[str, str]:
+    """Return, by key, the answers that need no Enter: grades, and full or short.
+
+    On a numeric pad 1 is full and 0 is short.
+    """
+    if heading in layout.flash and study.flash.measured == "grade":
+        return {key: key for key in "0123"}
+    if heading in layout.fill and study.fill.measured == "full-or-short":
+        return {"f": "full", "F": "full", "1": "full", "s": "short", "S": "short", "0": "short"}
+    return {}
 
 
 def question(study: Study, layout: Layout, heading: str) -> str:

@@ -6,14 +6,13 @@ compared on the same presses.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtrit
 
-from shotwindow.doe.factors import Factor
 from shotwindow.doe.plans import PlannedShot
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.study import Study
@@ -24,15 +23,14 @@ from shotwindow.models.rehearsal import shoot_plan
 from shotwindow.models.scoring import score
 from shotwindow.models.setpoint import find_setpoint
 from shotwindow.models.surface import fit_surfaces
-from shotwindow.models.window import find_window
+from shotwindow.models.thinning import REHEARSED_MARKS, thinned
+from shotwindow.models.window import Window, find_window, open_edges, settings_at
 
 Array = NDArray[np.float64]
 
 #: Draws of each surface; the window of a study itself is found with more.
 DRAWS = 256
-#: Marks at which the window is looked for, evenly spread; a rehearsal needs no finer grid.
-MOST_MARKS = 4000
-#: Of these, how many are compared with the truth.
+#: Of the thinned marks, how many are compared with the truth.
 SCORED = 800
 #: How sure a gain has to be to count: of eight plans that are all as good as the first, one then
 #: seems better in one comparison of twenty.
@@ -147,57 +145,37 @@ def rehearse(
     press = press_for(study, FAMILIES[number % len(FAMILIES)], luck)
     seen = shoot_plan(study, press, shots, seed=luck)
     surfaces = fit_surfaces(seen, seed=luck, draws=draws)
-    good = goodness(surfaces)
-    thin = thinned(study)
-    window = find_window(thin, seen, good)
-    setpoint = find_setpoint(window, good) if surfaces.converged else None
-    found = score(press, thin, window, setpoint, most=SCORED)
+    thin = thinned(study, REHEARSED_MARKS)
+    if surfaces.converged:
+        good = goodness(surfaces)
+        window = find_window(thin, seen, good)
+        found = score(press, thin, window, find_setpoint(window, good), most=SCORED)
+    else:  # draws that may not be used are not even looked at
+        window = _empty_window(thin, open_edges(seen))
+        found = score(press, thin, window, None, most=SCORED)
     return Rehearsal(
         has_window=found.true_share > 0.0,
-        overlap=found.overlap if surfaces.converged else 0.0,
+        overlap=found.overlap,
         setpoint_good=found.setpoint_good,
         open_edge=bool(window.open_edges),
         answered=surfaces.converged,
     )
 
 
-def thinned(study: Study, most: int = MOST_MARKS) -> Study:
-    """Return the study with so few marks that a window is quickly looked for.
-
-    Every second, third, ... mark of the factors with the most is kept, about the middle.
-
-    Examples
-    --------
-    >>> from shotwindow.doe.study import parse_study
-    >>> from shotwindow.models.rehearsals import thinned
-    >>> study = parse_study('''
-    ... [factors.pressure]
-    ... unit = "bar"
-    ... low = 3.0
-    ... high = 5.0
-    ... step = 0.1
-    ... ''')
-    >>> thinned(study, 8).factors[0].marks.tolist()
-    [3.1, 3.4, 3.7, 4.0, 4.3, 4.6, 4.9]
-    """
-    strides = [1] * len(study.factors)
-    counts = [factor.count for factor in study.factors]
-    while np.prod(counts) > most and max(counts) > 2:
-        j = int(np.argmax(counts))
-        strides[j] += 1
-        counts[j] = (study.factors[j].count - 1) // strides[j] + 1
-    pairs = zip(study.factors, strides, strict=True)
-    return replace(study, factors=tuple(_every(factor, stride) for factor, stride in pairs))
-
-
-def _every(factor: Factor, stride: int) -> Factor:
-    if stride == 1:
-        return factor
-    last = factor.count - 1
-    first = last % stride // 2
-    kept = factor.marks[first::stride]
-    step = round(stride * factor.step, 10)  # marks are rounded to the decimals of the step
-    return replace(factor, low=float(kept[0]), high=float(kept[-1]), step=step)
+def _empty_window(study: Study, open_edges: tuple[str, ...]) -> Window:
+    """Return the window of a fit without an answer: no mark is in it, none out of it."""
+    shape = tuple(factor.count for factor in study.factors)
+    marks = settings_at(study.factors, np.arange(int(np.prod(shape))))
+    unknown = np.full(shape, np.nan)
+    return Window(
+        factors=study.factors,
+        good_from=study.good_from,
+        probability_good=unknown,
+        probability_in_window=unknown,
+        allowed=study.allowed(marks).reshape(shape),
+        tried=np.zeros(shape, dtype=bool),
+        open_edges=open_edges,
+    )
 
 
 def summarize(rehearsals: Sequence[Rehearsal], good_from: float) -> Summary:

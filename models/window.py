@@ -1,6 +1,6 @@
 """Surfaces -> the window of good shots over the marks, its edges and its ranges."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +18,6 @@ CHUNK = 4096  # settings taken at a time, to keep memory flat
 SLICE = 256  # of these, as many as the processor's cache holds with all draws
 PILOT = 48  # draws that tell clear marks from open ones
 CLEAR = 0.002
-MOST_MARKS = 2_000_000  # more are thinned out
 
 
 @dataclass(frozen=True)
@@ -112,35 +111,6 @@ class Window:
     def settings_of(self, flat: NDArray[np.intp]) -> Array:
         """Settings (n, k) of marks numbered as in the flattened arrays."""
         return settings_at(self.factors, flat)
-
-
-def thinned(factors: tuple[Factor, ...], most: int = MOST_MARKS) -> tuple[Factor, ...]:
-    """Factors with steps so coarse that there are no more than ``most`` marks in all.
-
-    Marks stay marks: only every second, third, ... of a factor is left, of the one with most first.
-
-    Examples
-    --------
-    >>> from shotwindow.doe.factors import Factor
-    >>> from shotwindow.models.window import thinned
-    >>> pressure = Factor("pressure", "bar", 3.0, 5.0, 0.1, (0.0, 7.0), 0.05)
-    >>> [f.count for f in thinned((pressure,), most=11)]
-    [11]
-    """
-    steps = [1] * len(factors)
-    counts = [f.count for f in factors]
-    while np.prod(counts, dtype=float) > most:
-        widest = int(np.argmax(counts))
-        steps[widest] += 1
-        counts[widest] = (factors[widest].count - 1) // steps[widest] + 1
-    return tuple(
-        f
-        if step == 1
-        else replace(
-            f, step=float(f"{step * f.step:.12g}"), high=float(f.marks[step * (count - 1)])
-        )
-        for f, step, count in zip(factors, steps, counts, strict=True)
-    )
 
 
 def settings_at(factors: tuple[Factor, ...], flat: NDArray[np.intp]) -> Array:

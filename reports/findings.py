@@ -1,6 +1,6 @@
 """A study and its shots -> everything found in them, as one value for all outputs."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from shotwindow.doe.readings import Readings, readings
@@ -18,7 +18,8 @@ from shotwindow.models.setpoint import (
     find_setpoint,
 )
 from shotwindow.models.surface import Surfaces, fit_surfaces
-from shotwindow.models.window import Region, Window, find_window, thinned, tried_region
+from shotwindow.models.thinning import thinned
+from shotwindow.models.window import Region, Window, find_window, tried_region
 from shotwindow.reports.narrow import Narrow, find_narrow
 
 
@@ -127,7 +128,7 @@ def find(
     surfaces = fit_surfaces(seen, seed=seed, signs=signs)
     good = goodness(surfaces)
     region = tried_region(seen)
-    study = replace(study, factors=thinned(study.factors))
+    study = thinned(study)
     window = find_window(study, seen, good) if surfaces.converged else None
     setpoint = find_setpoint(window, good) if window else None
     return Findings(

@@ -6,9 +6,8 @@ import numpy as np
 import pytest
 from invented_shots import findings
 
-from shotwindow.doe.factors import Factor
 from shotwindow.models.goodness import goodness
-from shotwindow.models.window import find_window, open_edges, settings_at, thinned, tried_region
+from shotwindow.models.window import find_window, open_edges, settings_at, tried_region
 
 
 def test_find_window__every_mark__as_asked_one_by_one() -> None:
@@ -63,13 +62,3 @@ def test_open_edges__only_good_shots__both_unknown() -> None:
         flash_grade=None,
     )
     assert open_edges(full) == ("fill", "flash")
-
-
-def test_thinned__millions_of_marks__fewer_but_still_marks() -> None:
-    factors = tuple(
-        Factor(f"f{i}", "x", 0.0, 10.0, 0.1, (0.0, 10.0), 0.05, acts_as="time") for i in range(4)
-    )
-    fewer = thinned(factors)
-    assert np.prod([f.count for f in fewer], dtype=float) <= 2_000_000
-    for factor, few in zip(factors, fewer, strict=True):
-        assert np.isin(few.marks, factor.marks).all()

@@ -1,0 +1,157 @@
+"""rehearse: what a plan would find, before the press is heated."""
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from shotwindow.cli.console import hint, show
+
+if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
+    from pathlib import Path
+
+    from shotwindow.doe.plans import Plan, PlannedShot
+    from shotwindow.doe.study import Study
+    from shotwindow.models.rehearsals import Rehearsal
+
+KEPT = "rehearsals.jsonl"
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow rehearse plant-label
+  shotwindow rehearse plant-label --times 100 --workers 2 --beside
+  shotwindow rehearse plant-label --times 20 --seed 7 --json"""
+)
+@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@click.option(
+    "--times",
+    type=click.IntRange(min=2),
+    default=40,
+    show_default=True,
+    metavar="N",
+    help="Number of practice presses.",
+)
+@click.option(
+    "--seed",
+    type=click.IntRange(min=0),
+    default=1,
+    show_default=True,
+    metavar="S",
+    help="Seed of the presses and of their scatter.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    metavar="W",
+    help="Processes; the numbers do not depend on it.  [default: one a core]",
+)
+@click.option(
+    "--draws",
+    type=click.IntRange(min=64),
+    default=256,
+    show_default=True,
+    metavar="D",
+    help="Draws of each surface.",
+)
+@click.option("--beside", is_flag=True, help="The same for other plans: shots, textbook kinds.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
+def rehearse(folder: str, beside: bool, as_json: bool, **how: int | None) -> None:
+    """Shoot the plan on many practice presses, and tell what it would find.
+
+    The presses fit what the study says, half of them of either family. Tells how far the window
+    that is found agrees with the true one, and the chance of a setpoint that works. With --beside
+    other plans are rehearsed on the same presses, and the most useful change is named. Results
+    are kept in out/rehearsals.jsonl: a run that was stopped goes on where it was.
+    """
+    from pathlib import Path
+
+    from shotwindow.doe.plan_file import read_plan
+    from shotwindow.doe.study import read_study
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.rehearsing import (
+        plans_beside,
+        rehearsal_document,
+        rehearsal_lines,
+        rehearsed,
+    )
+
+    path = Path(folder)
+    study, plan = read_study(path), read_plan(path)
+    _check(path, study, plan)
+    plans = {"this plan": plan}
+    if beside:
+        plans |= plans_beside(study, plan)
+    found = _found(path, study, plans, how)
+    told = rehearsed(study, plans, found)
+    seed = how["seed"]
+    assert seed is not None  # has a default
+    document = rehearsal_document(study, told, seed=seed)
+    show(json_text(document) if as_json else "\n".join(rehearsal_lines(study, told)))
+    other = "" if beside else f"   (or, for other plans: shotwindow rehearse {folder} --beside)"
+    hint(f"shotwindow sheet {folder}{other}")
+
+
+def _check(path: "Path", study: "Study", plan: "Plan") -> None:
+    """Refuse a plan that was made for other factors."""
+    from shotwindow.doe.errors import StudyError
+    from shotwindow.doe.plan_file import PLAN_FILE
+
+    planned = {len(shot.settings) for shot in plan.shots}
+    if planned != {len(study.factors)}:
+        raise StudyError.one(
+            str(path / PLAN_FILE),
+            "shots with " + " or ".join(map(str, sorted(planned))) + " settings",
+            f"{len(study.factors)}, as in study.toml",
+            f"run `shotwindow plan {path}` again",
+        )
+
+
+def _found(
+    path: "Path", study: "Study", plans: Mapping[str, "Plan"], how: Mapping[str, int | None]
+) -> dict[str, list["Rehearsal"]]:
+    """Return the rehearsals of each plan, on the same presses."""
+    import joblib
+
+    from shotwindow.cli.workers import work
+    from shotwindow.models.rehearsals import Rehearsal
+
+    times, seed, draws = how["times"], how["seed"], how["draws"]
+    assert times is not None and seed is not None and draws is not None  # have defaults
+    # press by press: what is kept of a run that was stopped serves all plans alike
+    each = [(name, number) for number in range(times) for name in plans]
+    keys = {(name, number): _key(study, plans[name], seed, number, draws) for name, number in each}
+    jobs = {
+        keys[name, number]: (study, plans[name].shots, seed, number, draws) for name, number in each
+    }
+    results = work(
+        _one,
+        jobs,
+        workers=how["workers"] or joblib.cpu_count(),
+        kept=path / "out" / KEPT,
+        label="rehearsals",
+    )
+    return {
+        name: [Rehearsal(**results[keys[name, number]]) for number in range(times)]
+        for name in plans
+    }
+
+
+def _key(study: "Study", plan: "Plan", seed: int, number: int, draws: int) -> str:
+    """Return what tells a result from all others: a fingerprint of everything it depends on."""
+    from importlib.metadata import version
+
+    from shotwindow.doe.store import fingerprint
+
+    depends = (version("shotwindow"), study, plan.shots, seed, number, draws)
+    return fingerprint(repr(depends).encode())[:24]
+
+
+def _one(
+    study: "Study", shots: tuple["PlannedShot", ...], seed: int, number: int, draws: int
+) -> dict[str, Any]:
+    """Rehearse once; a worker runs this."""
+    from shotwindow.models.rehearsals import rehearse as rehearse_once
+
+    return vars(rehearse_once(study, shots, seed=seed, number=number, draws=draws))

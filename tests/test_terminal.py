@@ -1,0 +1,98 @@
+"""The recorder at a real terminal of 80 x 24: keys without Enter, countdown, bell."""
+
+import os
+import select
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from sheets import GRADES, study_in
+
+from shotwindow.doe.runs import read_runs
+
+pty = pytest.importorskip("pty", reason="this system has no such terminals")
+
+WORDS = GRADES + '[fill]\nmeasured = "full-or-short"\n'
+_LONGEST_S = 30.0
+
+
+class Terminal:
+    """A person at the terminal, who types and reads."""
+
+    def __init__(self, descriptor: int) -> None:
+        self._descriptor = descriptor
+        self.shown = ""
+
+    def type(self, keys: str) -> None:
+        os.write(self._descriptor, keys.encode())
+
+    def wait_for(self, text: str) -> None:
+        """Read on until a text that was not read yet is there."""
+        end = time.monotonic() + _LONGEST_S
+        unread = ""
+        while text not in unread:
+            left = end - time.monotonic()
+            assert left > 0, f"{text!r} did not come; shown: {self.shown[-600:]}"
+            if select.select([self._descriptor], [], [], left)[0]:
+                unread += os.read(self._descriptor, 1).decode(errors="replace")
+        self.shown += unread
+
+
+@contextmanager
+def at_terminal(*words: str) -> Iterator[Terminal]:
+    ours, theirs = pty.openpty()
+    command = [sys.executable, "-m", "shotwindow.cli", *words]
+    environment = {**os.environ, "TERM": "xterm", "COLUMNS": "80", "LINES": "24"}
+    process = subprocess.Popen(command, stdin=theirs, stdout=theirs, stderr=theirs, env=environment)
+    os.close(theirs)
+    try:
+        yield Terminal(ours)
+        process.wait(_LONGEST_S)
+    finally:
+        process.kill()
+        process.wait()
+        os.close(ours)
+
+
+def test_record__at_a_terminal__grades_and_words_by_one_key(tmp_path: Path) -> None:
+    study = study_in(tmp_path, WORDS)
+    with at_terminal("record", str(tmp_path)) as person:
+        person.wait_for("SHOT 1 OF 8")
+        person.wait_for("then Enter: ")
+        person.type("\r")
+        person.wait_for("then Enter: ")
+        person.type("\r")
+        for fill, flash in (("0", "0"), ("f", "0"), ("1", "1")):
+            person.wait_for("(f or 1, s or 0): ")
+            person.type(fill)
+            person.wait_for("heavy): ")
+            person.type(flash)
+            person.wait_for("(Enter: no): ")
+            person.type("\r")
+            person.wait_for("is saved.")
+        person.wait_for("left   (Enter skips")
+        person.type("\r")
+        person.wait_for("cut short")
+        person.wait_for("(f or 1, s or 0): ")
+        person.type("q\r")
+        person.wait_for("shots are recorded")
+    rows = read_runs(tmp_path, study)
+    assert [(row.fill, row.flash) for row in rows[2:5]] == [
+        (("short",), (0,)),
+        (("full",), (0,)),
+        (("full",), (1,)),
+    ]
+
+
+def test_record__plain_at_a_terminal__lines_only(tmp_path: Path) -> None:
+    study_in(tmp_path, WORDS)
+    with at_terminal("record", "--plain", str(tmp_path)) as person:
+        person.wait_for("Shot 1 of 8 (warm-up")
+        person.wait_for("then Enter: ")
+        person.type("q\r")
+        person.wait_for("shots are recorded")
+    assert "====" not in person.shown
