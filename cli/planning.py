@@ -1,8 +1,15 @@
 """plan and sheet: which shots to make, and the sheet to make them from."""
 
+from typing import TYPE_CHECKING, Any
+
 import click
 
 from shotwindow.cli.console import hint, say, show
+
+if TYPE_CHECKING:  # planning loads much that help does not need
+    from shotwindow.doe.study import Study
+    from shotwindow.reports.plan_wishes import Wishes
+    from shotwindow.reports.planned import Told
 
 FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
@@ -12,8 +19,11 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and noth
     epilog="""\b
 Examples:
   shotwindow plan plant-label
-  shotwindow plan plant-label --shots 16 --minutes 180 --seed 7 --dry-run
-  shotwindow plan plant-label --kind ladder"""
+  shotwindow plan plant-label --minutes 180 --seed 7 --judge --dry-run
+  shotwindow plan plant-label --kind ladder
+  shotwindow plan plant-label --compare
+  shotwindow plan plant-label --day Monday=LOT-A --day Tuesday=LOT-B
+  shotwindow plan plant-label --grow center --shots 3"""
 )
 @FOLDER
 @click.option("--shots", type=int, metavar="N", help="Number of shots, without warm-up shots.")
@@ -21,40 +31,83 @@ Examples:
 @click.option("--seed", default=1, show_default=True, metavar="S", help="Seed of random choices.")
 @click.option(
     "--kind",
-    default="optimal",
-    show_default=True,
-    help="optimal, or a textbook plan: factorial, fraction, composite, box-behnken, screening; "
-    "or ladder: pressure rising step by step.",
+    metavar="KIND",
+    help="optimal (the default), d-optimal; or a textbook plan: factorial, fraction, composite, "
+    "composite-inscribed, composite-rotatable, box-behnken, plackett-burman, screening, "
+    "definitive; or ladder: pressure rising step by step.",
+)
+@click.option(
+    "--day",
+    "days",
+    multiple=True,
+    metavar="NAME=LOT",
+    help="A day with its lot of pellets; once for each. A reference shot ties them together.",
+)
+@click.option(
+    "--grow",
+    metavar="HOW",
+    help="Add a block to the plan that is there: center, replicate (void shots again), fold, "
+    "axial, axial-orthogonal or optimal shots.",
+)
+@click.option("--factor", metavar="NAME", help="With --grow fold: the one factor to fold.")
+@click.option("--compare", is_flag=True, help="Set kinds side by side; write nothing.")
+@click.option(
+    "--judge", "judged", is_flag=True, help="Add what it would miss, and how it predicts."
 )
 @click.option("--dry-run", is_flag=True, help="Show the plan and write nothing.")
 @JSON
-def plan(
-    folder: str, seed: int, kind: str, dry_run: bool, as_json: bool, **wish: float | None
-) -> None:
+def plan(folder: str, judged: bool, dry_run: bool, as_json: bool, **asked: Any) -> None:
     """Choose the shots of a study and write them to its run sheet, runs.csv.
 
     The optimal plan predicts best over all settings in as many shots as the time allows, and
-    changes slow settings seldom. A plan over shots that are recorded already is refused.
+    changes slow settings seldom. A plan over shots that are recorded already is refused, unless
+    it adds to them with --grow.
     """
     from pathlib import Path
 
-    from shotwindow.doe.plans import make_plan
-    from shotwindow.doe.runs import write_plan
     from shotwindow.doe.study import read_study
     from shotwindow.reports.documents import json_text
-    from shotwindow.reports.planned import plan_document, plan_lines, tell
+    from shotwindow.reports.plan_wishes import Wishes, planned_as_wished
+    from shotwindow.reports.planned import plan_document, plan_lines
 
-    study = read_study(Path(folder))
-    made = make_plan(study, kind=kind, seed=seed, **wish)  # type: ignore[arg-type]
-    told = tell(study, made, Path(folder))
-    if not dry_run:
-        write_plan(Path(folder), study, made)
-    show(json_text(plan_document(told)) if as_json else "\n".join(plan_lines(told)))
+    study, wishes = read_study(Path(folder)), Wishes(**asked)
+    if wishes.compare:
+        return _compare(study, wishes, as_json)
+    told = planned_as_wished(Path(folder), study, wishes)
+    _write(folder, told, dry_run)
+    lines = plan_lines(told, judged=judged)
+    show(json_text(plan_document(told)) if as_json else "\n".join(lines))
     if dry_run:
         say("Dry run: nothing was written.")
     else:
         say(f"Wrote {Path(folder) / 'plan.json'} and {Path(folder) / 'runs.csv'}")
         hint(f"shotwindow sheet {folder}   (to print), then: shotwindow record {folder}")
+
+
+def _compare(study: "Study", wishes: "Wishes", as_json: bool) -> None:
+    """Show kinds of plans side by side."""
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.plan_comparison import comparison_document, comparison_lines
+    from shotwindow.reports.plan_wishes import compared_as_wished, in_minutes
+
+    study = in_minutes(study, wishes.minutes)
+    found = compared_as_wished(study, wishes)
+    lines = comparison_lines(study, found)
+    show(json_text(comparison_document(study, found)) if as_json else "\n".join(lines))
+    say("Compared only: nothing was written.")
+
+
+def _write(folder: str, told: "Told", dry_run: bool) -> None:
+    """Write a plan unless it is only to be shown; say what a ladder before it has told."""
+    from pathlib import Path
+
+    from shotwindow.doe.runs import write_plan
+    from shotwindow.reports.plan_ladder import ladder_words
+
+    if told.ladder is not None:
+        say(ladder_words(told.study, told.ladder), kind="warning")
+    if not dry_run:
+        write_plan(Path(folder), told.study, told.plan)
 
 
 @click.command(

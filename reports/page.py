@@ -1,8 +1,6 @@
 """Findings and a plan -> one HTML page that needs nothing else: to read, print and hand on."""
 
-import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from platform import python_version
@@ -20,26 +18,25 @@ from shotwindow.reports.alt_text import alt_text, picture_table
 from shotwindow.reports.changes import changes, joints
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import axis_label, chance, plural, spoken, unit_of, with_unit
 from shotwindow.reports.notes import notes
+from shotwindow.reports.page_pictures import (
+    Table,
+    cavity_picture,
+    dial_pictures,
+    dial_table,
+    drawn,
+    effect_pictures,
+)
 from shotwindow.reports.planned import clock
 from shotwindow.reports.sheet import facts, reading_rules
 from shotwindow.reports.surface_words import change_words, fit_lines, joint_words, prior_lines
 from shotwindow.reports.templates import filled
-from shotwindow.reports.theme import picture
 from shotwindow.reports.verdicts import margins, share_words, verdict
 from shotwindow.reports.words import band_text, margin_text
 
 LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
-
-
-@dataclass(frozen=True)
-class Table:
-    """A table of the page: what it holds, its heads, and its rows of text."""
-
-    caption: str
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
 
 
 def write_report(folder: Path, *, seed: int, signs: bool = True) -> tuple[Path, Findings]:
@@ -70,9 +67,12 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         facts=facts(found.study),
         rules=reading_rules(found.study),
         window=_window(found),
+        live=live_map(found),
         setpoint=_setpoint_table(found),
         edges=_edge_table(found),
         effects=_effects(found),
+        effect_picture=effect_pictures(found),
+        cavities=cavity_picture(found),
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],
@@ -94,24 +94,13 @@ def _window(found: Findings) -> dict[str, Any] | None:
     numbers = picture_table(found)
     likely, sure = share_words(found)
     return {
-        "svg": _inline(picture(window_figure(found), "svg").decode()),
-        "alt": alt_text(found),
+        "picture": drawn(window_figure(found), "window", alt_text(found)),
         "likely": likely,
         "sure": sure,
         "table": Table("The picture in numbers", numbers.heads, numbers.rows),
+        "dials": dial_pictures(found),
+        "dial_table": dial_table(found),
     }
-
-
-def _inline(svg: str) -> Any:
-    """Return an SVG that fits into the page: without its own head, as wide as there is room."""
-    from markupsafe import Markup
-
-    bare = svg[svg.index("<svg") :]
-    bare = re.sub(r'<svg [^>]*?viewBox="([^"]*)"[^>]*>', _OPENING, bare, count=1)
-    return Markup(bare)  # drawn by us: words in it are shapes, not markup
-
-
-_OPENING = r'<svg viewBox="\1" xmlns:xlink="http://www.w3.org/1999/xlink" aria-hidden="true">'
 
 
 def _setpoint_table(found: Findings) -> Table | None:

@@ -4,20 +4,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
+from shotwindow.doe.appending import added_minutes
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
+from shotwindow.doe.comparing import MoreTime
 from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import Problem, StudyError
-from shotwindow.doe.groups import change_minutes, slow_positions
+from shotwindow.doe.groups import slow_positions
 from shotwindow.doe.guards import Guard, check_settings
 from shotwindow.doe.judging import Judgement, judge
+from shotwindow.doe.ladders import Bracket
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import Cost, cost, restrictions
 from shotwindow.doe.study import Study
 from shotwindow.reports.documents import Document, by_name
-from shotwindow.reports.naming import axis_label, plural, spoken
+from shotwindow.reports.naming import plural, spoken
+from shotwindow.reports.plan_comparison import more_words
+from shotwindow.reports.plan_groups import block_lines, group_lines
+from shotwindow.reports.plan_judging import judging_document, judging_lines
 from shotwindow.reports.words import columns, paragraph
 
 
@@ -36,6 +40,12 @@ class Told:
     guards : tuple of Guard
         What someone has to know before the first shot.
     cautions : tuple of str
+    before : Plan or None
+        For a plan that was grown: what it was before.
+    more : MoreTime or None
+        What half an hour more would buy, where a time was asked for.
+    ladder : Bracket or None
+        What a ladder that was recorded before says of the range of pressure.
     """
 
     study: Study
@@ -45,6 +55,9 @@ class Told:
     restrictions: tuple[str, ...]
     guards: tuple[Guard, ...]
     cautions: tuple[str, ...]
+    before: Plan | None = None
+    more: MoreTime | None = None
+    ladder: Bracket | None = None
 
 
 def tell(study: Study, plan: Plan, folder: Path | None = None) -> Told:
@@ -78,19 +91,41 @@ def tell(study: Study, plan: Plan, folder: Path | None = None) -> Told:
     )
 
 
-def plan_lines(told: Told) -> list[str]:
-    """Return what `plan` prints."""
-    return [
-        *_head(told),
-        "",
-        *_group_lines(told.study, told.plan),
-        "",
-        *_alias_lines(told.judgement),
-        "",
-        *_listing("Keep in mind", told.restrictions),
-        *_listing("To be known before the first shot", [str(guard) for guard in told.guards]),
-        *_listing("Safety", told.cautions),
+def plan_lines(told: Told, *, judged: bool = False) -> list[str]:
+    """Return what `plan` prints; with the judging tables where they are asked for."""
+    parts = [
+        _head(told),
+        _added_lines(told),
+        block_lines(told.plan),
+        group_lines(told.study, told.plan),
+        _alias_lines(told.judgement),
+        judging_lines(told.judgement, told.cost) if judged else [],
+        paragraph(more_words(told.more)) if told.more else [],
+        _listing("Keep in mind", told.restrictions),
+        _listing("To be known before the first shot", [str(guard) for guard in told.guards]),
+        _listing("Safety", told.cautions),
     ]
+    lines = [line for part in parts if part for line in ("", *part)]
+    return lines[1:]
+
+
+def added_shots(told: Told) -> tuple[PlannedShot, ...]:
+    """Return the shots that a grown plan has more than before; none for a new plan."""
+    return told.plan.shots[len(told.before.shots) :] if told.before else ()
+
+
+def _added_lines(told: Told) -> list[str]:
+    """Return which shots a grown plan adds, and that they are a block of their own."""
+    added = added_shots(told)
+    if not added:
+        return []
+    assert told.before is not None  # where shots were added
+    minutes = added_minutes(told.study, told.before, told.plan, cold=True)
+    return paragraph(
+        f"Added: shots {added[0].shot} to {added[-1].shot}, {clock(minutes)} from heating up to "
+        f"cleaned up. They are a new block, {added[0].block}, which may lie higher or lower as a "
+        "whole. The shots before it stay as they are."
+    )
 
 
 def clock(minutes: float) -> str:
@@ -116,7 +151,7 @@ def _head(told: Told) -> list[str]:
         ("kind", plan.kind),
         ("seed", str(plan.seed)),
         ("model", f"{model}: {rank} of its {terms} terms told apart"),
-        ("time by the clock", f"{clock(spent.minutes)} of {clock(study.time.budget_min)}"),
+        ("time by the clock", f"{clock(spent.minutes)} {_allowance(told)}"),
     ]
     if slow_positions(study):
         rows.append(("in random order", f"{clock(spent.free_minutes)} for the same shots"))
@@ -128,52 +163,10 @@ def _head(told: Told) -> list[str]:
     ]
 
 
-def _group_lines(study: Study, plan: Plan) -> list[str]:
-    """Return the temperature groups with their soaks, or the range of each factor."""
-    slow = slow_positions(study)
-    if not slow:
-        return [
-            f"Shots {plan.shots[0].shot} to {plan.shots[-1].shot}, each setting changes at once"
-        ]
-    heads = ("group", *(axis_label(study.factors[j]) for j in slow), "shots", "soak before")
-    rows = [heads]
-    for group, soak in zip(grouped(plan.shots), soaks(study, plan.shots), strict=True):
-        first, last = group[0].shot, group[-1].shot
-        rows.append(
-            (
-                str(group[0].group),
-                *(study.factors[j].text(group[0].settings[j]) for j in slow),
-                f"{first} to {last}" if first < last else str(first),
-                "heat up" if soak is None else f"{soak:.0f} min",
-            )
-        )
-    return ["Temperature groups in running order", *columns(rows)]
-
-
-def grouped(shots: Sequence[PlannedShot]) -> list[list[PlannedShot]]:
-    """Return shots in running order, one list for each temperature group of each block."""
-    groups: list[list[PlannedShot]] = []
-    for shot in shots:
-        if groups and (groups[-1][-1].group, groups[-1][-1].block) == (shot.group, shot.block):
-            groups[-1].append(shot)
-        else:
-            groups.append([shot])
-    return groups
-
-
-def soaks(study: Study, shots: Sequence[PlannedShot]) -> list[float | None]:
-    """Return the minutes of soak before each group; None where the press heats up."""
-    found: list[float | None] = []
-    before: PlannedShot | None = None
-    for group in grouped(shots):
-        first = group[0]
-        if before is None or before.block != first.block:
-            found.append(None)
-        else:
-            old, new = np.array(before.settings), np.array(first.settings)
-            found.append(float(change_minutes(study, old, new)))
-        before = group[-1]
-    return found
+def _allowance(told: Told) -> str:
+    """Return what the time is held against: the budget is one of a single day."""
+    blocks = len({shot.block for shot in told.plan.shots})
+    return f"in {blocks} blocks" if blocks > 1 else f"of {clock(told.study.time.budget_min)}"
 
 
 def _alias_lines(judgement: Judgement) -> list[str]:
@@ -212,7 +205,10 @@ def plan_document(told: Told) -> Document:
         "minutes": spent.minutes,
         "minutes_in_random_order": spent.free_minutes,
         "pellets_g": spent.pellets_g,
-        "costly_shots": list(judgement.costly_shots),
+        **judging_document(judgement),
+        "half_hour_more": list(told.more.gains) if told.more else None,
+        "ladder": vars(told.ladder) if told.ladder else None,
+        "added": [shot.shot for shot in added_shots(told)],
         "restrictions": list(told.restrictions),
         "to_be_known": [str(guard) for guard in told.guards],
         "cautions": list(told.cautions),

@@ -14,8 +14,9 @@ from shotwindow.models.judgement import CONFIRMED
 from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, percent, plural, spoken, unit_of, with_unit
+from shotwindow.reports.notes import notes
 from shotwindow.reports.sheet import facts
-from shotwindow.reports.verdicts import fails_as, margins, verdict
+from shotwindow.reports.verdicts import Margin, fails_as, margins, verdict
 from shotwindow.reports.words import margin_text
 
 MOST_SIGNS = 90  # of one text: the sheet is one page, whatever was typed
@@ -66,6 +67,8 @@ class SetUp:
         Heating, soaking, and shots to throw away.
     good : tuple of str
         What a good shot is.
+    minding : tuple of str
+        The verdict, and what to keep in mind with every number.
     cautions : tuple of str
     data : str
         Fingerprint and seed.
@@ -79,6 +82,7 @@ class SetUp:
     ranges: str
     starting: tuple[str, ...]
     good: tuple[str, ...]
+    minding: tuple[str, ...]
     cautions: tuple[str, ...]
     data: str
 
@@ -112,6 +116,7 @@ def set_up(found: Findings, judged: Judged | None, cautions: tuple[str, ...]) ->
         ranges=_range_words(found),
         starting=_starting(study),
         good=_good(found),
+        minding=(verdict(found), *notes(found)),
         cautions=cautions,
         data=f"Data {found.fingerprint}, seed {found.seed}",
     )
@@ -149,14 +154,7 @@ def _setting(found: Findings, j: int) -> SettingLine:
     assert found.setpoint is not None
     factor, value = found.study.factors[j], found.setpoint.settings[j]
     ways = {m.side: m for m in margins(found) if m.factor == factor.name}
-    down, up = (
-        f"{fails_as(ways[side].response)}: {margin_text(factor, ways[side])}"
-        if side in ways and ways[side].distance is not None
-        else margin_text(factor, ways[side])
-        if side in ways
-        else "held in all shots"
-        for side in ("low", "high")
-    )
+    down, up = (_margin_words(factor, ways.get(side)) for side in ("low", "high"))
     return SettingLine(
         name=spoken(factor.name),
         value=with_unit(factor, value),
@@ -166,6 +164,13 @@ def _setting(found: Findings, j: int) -> SettingLine:
         down=down,
         up=up,
     )
+
+
+def _margin_words(factor: Factor, margin: Margin | None) -> str:
+    if margin is None:
+        return "the same in all shots"
+    fails = f"{fails_as(margin.response)}: " if margin.distance is not None else ""
+    return fails + margin_text(factor, margin)
 
 
 def _melt(study: Study, factor: Factor, value: float) -> str:

@@ -1,4 +1,4 @@
-"""A set-up sheet -> a PDF of exactly one page, black on white, the same bytes for the same sheet."""
+"""A set-up sheet -> a PDF of one page, black on white, the same bytes for the same sheet."""
 
 from html import escape
 from io import BytesIO
@@ -8,7 +8,7 @@ from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SettingLine, SetU
 from shotwindow.reports.sheet_pdf import BOLD, MARGIN, MISSING, MM, PLAIN, _padding, _register
 
 #: Shares of the width: name, what is set, range, what the press holds, both margins.
-COLUMNS = (0.15, 0.20, 0.20, 0.11, 0.17, 0.17)
+COLUMNS = (0.15, 0.22, 0.19, 0.11, 0.165, 0.165)
 
 
 def set_up_pdf(sheet: SetUp, paper: str = "a4") -> bytes:
@@ -50,6 +50,8 @@ def _story(sheet: SetUp, width: float, words: Any) -> list[Any]:
         *(words(f"- {line}", "text") for line in sheet.starting),
         words("A good shot", "head"),
         *(words(f"- {line}", "text") for line in sheet.good),
+        words("Keep in mind", "head"),
+        *(words(f"- {line}", "text") for line in sheet.minding),
         words("Safety", "head"),
         *(words(f"- {line}", "small") for line in sheet.cautions),
         _sign_off(width, words),
@@ -65,7 +67,7 @@ def _looks() -> dict[str, Any]:
         "text": text,
         "bold": ParagraphStyle("bold", text, fontName=BOLD),
         "small": ParagraphStyle("small", text, fontSize=7.2, leading=9),
-        "value": ParagraphStyle("value", text, fontName=BOLD, fontSize=11, leading=13),
+        "value": ParagraphStyle("value", text, fontName=BOLD, fontSize=12, leading=15),
         "head": ParagraphStyle(
             "head", text, fontName=BOLD, fontSize=10, leading=12, spaceBefore=6, spaceAfter=2
         ),
@@ -79,15 +81,12 @@ def _facts(sheet: SetUp, width: float, words: Any) -> Any:
 
     pairs = [*sheet.facts, *([("", "")] * (len(sheet.facts) % 2))]
     rows = [
-        [words(text, look) for pair in pairs[i : i + 2] for text, look in zip(pair, _PAIR)]
+        [cell for n, t in pairs[i : i + 2] for cell in (words(n, "bold"), words(t, "text"))]
         for i in range(0, len(pairs), 2)
     ]
-    style = [("LINEBELOW", (column, 0), (column, -1), 0.4, "black") for column in (1, 3)]
+    style: list[Any] = [("LINEBELOW", (column, 0), (column, -1), 0.4, "black") for column in (1, 3)]
     style += [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
     return Table(rows, [0.16 * width, 0.34 * width] * 2, style=[*style, *_padding(1.5)])
-
-
-_PAIR = ("bold", "text")
 
 
 def _status(sheet: SetUp, width: float, words: Any) -> Any:
@@ -125,7 +124,7 @@ def _sign_off(width: float, words: Any) -> Any:
     from reportlab.platypus import Table
 
     rows = [[words(line, "bold"), "", words("date", "bold"), ""] for line in SIGN_OFF]
-    style = [("LINEBELOW", (column, 0), (column, -1), 0.5, "black") for column in (1, 3)]
+    style: list[Any] = [("LINEBELOW", (column, 0), (column, -1), 0.5, "black") for column in (1, 3)]
     style += [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
     widths = [share * width for share in (0.25, 0.45, 0.08, 0.22)]
     return Table(rows, widths, 8 * MM, style=[*style, *_padding(1.5)], spaceAfter=5)

@@ -131,7 +131,7 @@ def _edge_lines(found: Findings) -> list[str]:
 def band_text(factor: Factor, edge: Edge) -> tuple[str, str, str, str]:
     """Return what fails beyond an edge, where it is, and its two bands."""
     return (
-        fails_as(edge.response),
+        fails_as(None if edge.median is None else edge.response),
         "beyond" if edge.median is None else _at(factor, edge.median),
         _band(factor, edge.band50),
         _band(factor, edge.band90),

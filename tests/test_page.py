@@ -12,6 +12,7 @@ from test_sheet_page import NASTY, Seen
 from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.doe.runs import write_plan
 from shotwindow.doe.session import open_session
+from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page import report_html, write_report
 from shotwindow.reports.verdicts import verdict
@@ -43,21 +44,43 @@ def test_report_html__every_shot__has_its_row() -> None:
 
 def test_report_html__picture__has_words_and_numbers() -> None:
     seen = Seen(_page("map"))
-    images = [attrs for tag, attrs in seen.tags if attrs.get("role") == "img"]
-    assert len(images) == 1 and "Map of pressure" in (images[0]["aria-label"] or "")
+    images = [a for tag, a in seen.tags if tag == "div" and a.get("role") == "img"]
+    words = [(image["aria-label"] or "").split(" ")[0] for image in images]
+    assert words == ["Map", "Ruler", "Ruler", "Intervals"]
+    for caption in ("The rulers in numbers", "Effects in numbers"):
+        assert caption in seen.text
     assert "The picture in numbers" in seen.text
-    assert sum(tag == "svg" for tag, _ in seen.tags) == 1
+
+
+def test_report_html__several_cavities__one_picture_more() -> None:
+    assert "Cavities in numbers" in _page("cube") and "Cavities in numbers" not in _page("map")
 
 
 def test_report_html__nothing__is_loaded_from_anywhere() -> None:
     page = _page("map")
     assert "default-src 'none'" in page and "@import" not in page
     for tag, attrs in Seen(page).tags:
-        assert tag not in ("script", "link", "iframe", "object", "base"), tag
+        assert tag not in ("link", "iframe", "object", "base"), tag
         for name, value in attrs.items():
             if name in ("src", "href", "xlink:href", "action"):
                 assert (value or "").startswith("#"), (tag, name, value)
     assert not re.search(r"url\((?!#)", page)
+    made = live_map(findings("map"))
+    assert made is not None and f"script-src '{made.guard}'" in page
+    scripts = re.findall(r"<script([^>]*)>(.*?)</script>", page, re.DOTALL)
+    assert scripts == [(' type="application/json" id="live-data"', made.data), ("", made.script)]
+
+
+def test_report_html__map_to_move_about_in__a_button_each_way_and_a_ruler_a_factor() -> None:
+    seen = Seen(_page("map"))
+    names = [a["aria-label"] for tag, a in seen.tags if tag == "button" and "aria-label" in a]
+    assert names == [
+        f"{name}, one mark {way}"
+        for name in ("pressure", "melt temperature")
+        for way in ("down", "up")
+    ]
+    assert sum(tag == "canvas" for tag, _ in seen.tags) == 1 + 2
+    assert all(a.get("aria-label") for tag, a in seen.tags if tag == "canvas")
 
 
 def test_report_html__headings_and_ids__are_in_order_and_single() -> None:
@@ -89,14 +112,16 @@ def test_report_html__fit_that_failed__has_no_picture() -> None:
     found = replace(found, surfaces=replace(found.surfaces, fill=fill))
     page = report_html(found, planned("dial"), ())
     assert "did not converge" in page and "<svg" not in page and "NOT CONVERGED" in page
+    assert "<script" not in page
 
 
 def test_report_html__users_markup__is_shown_and_intact() -> None:
     found = findings("dial")
     rows = (replace(found.rows[0], note=NASTY), *found.rows[1:])
     titled = replace(found, rows=rows, study=replace(found.study, title="<b>x</b> & co"))
-    seen = Seen(report_html(titled, planned("dial"), ()))
-    assert not any(tag in ("script", "b") for tag, _ in seen.tags)
+    page = report_html(titled, planned("dial"), ())
+    seen = Seen(page)
+    assert "<script>alert" not in page and "<b>x</b>" not in page
     assert "<b>x</b> & co" in seen.text and NASTY.strip() in seen.text
 
 

@@ -9,7 +9,8 @@ from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.plans import make_plan
 from shotwindow.doe.study import parse_study
-from shotwindow.reports.planned import clock, grouped, plan_lines, soaks, tell
+from shotwindow.reports.plan_groups import grouped, soaks
+from shotwindow.reports.planned import clock, plan_lines, tell
 
 
 def test_plan_lines__everything_promised_in_80_columns() -> None:

@@ -61,7 +61,7 @@ def test_window_lines__points__answered_or_told_why() -> None:
 def test_band_text__open_ends__are_beyond() -> None:
     factor = findings("map").study.factors[0]
     edge = Edge("pressure", "high", "flash", None, (4.93, None), (4.712, None))
-    assert band_text(factor, edge) == ("flash", "beyond", "4.93 to ..", "4.71 to ..")
+    assert band_text(factor, edge) == ("no edge", "beyond", "4.93 to ..", "4.71 to ..")
     nowhere = Edge("pressure", "high", None, None, (None, None), (None, None))
     assert band_text(factor, nowhere) == ("no edge", "beyond", "beyond", "beyond")
 

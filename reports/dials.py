@@ -1,0 +1,59 @@
+"""Findings -> a picture and the words of one factor as the dial that is turned at the press."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import axis_label, spoken, with_unit
+from shotwindow.reports.rulers import draw_ruler, stretches
+from shotwindow.reports.theme import laid_out, new_figure, themed
+from shotwindow.reports.words import band_text
+
+if TYPE_CHECKING:  # loading it takes longer than all the rest
+    from matplotlib.figure import Figure
+
+
+def dial_figure(found: Findings, j: int) -> "Figure":
+    """Draw factor ``j`` alone, as low as a real ruler: the eye runs along it, not up and down."""
+    with themed():
+        figure = new_figure(8.6, 1.5)
+        axes = figure.subplots()
+        draw_ruler(axes, found, j)
+        axes.set_ylim(0.0, 0.7)  # no shots stand above this one
+        return laid_out(figure)
+
+
+def good_stretch(found: Findings, j: int, which: str) -> str:
+    """Return factor ``j``'s marks in the "sure" or "likely" window, others at the best mark."""
+    assert found.window is not None and found.best is not None  # there is a picture
+    factor = found.study.factors[j]
+    flags = found.window.sure if which == "sure" else found.window.likely
+    line = flags[tuple(slice(None) if i == j else m for i, m in enumerate(found.best))]
+    parts = [
+        factor.text(factor.marks[a])
+        if a == b
+        else f"{factor.text(factor.marks[a])} to {factor.text(factor.marks[b])}"
+        for a, b in stretches(np.asarray(line))
+    ]
+    return " and ".join(parts) or "none"
+
+
+def dial_words(found: Findings, j: int) -> str:
+    """Return what the picture of factor ``j`` shows."""
+    factor = found.study.factors[j]
+    word = "setpoint" if found.setpoint is not None else "best mark"
+    here = with_unit(factor, found.best_settings[j])
+    words = [
+        f"Ruler of {axis_label(factor)} from {factor.text(factor.low)} to "
+        f"{factor.text(factor.high)}, the other settings at the {word}.",
+        f"Sure window: {good_stretch(found, j, 'sure')}; "
+        f"likely window: {good_stretch(found, j, 'likely')}.",
+    ]
+    for edge in found.edges:
+        if edge.factor == factor.name:
+            way = "Downward" if edge.side == "low" else "Upward"
+            fails, place, _, band = band_text(factor, edge)
+            seen = f"{fails} from {place}" if edge.median is not None else "no edge where tried"
+            words.append(f"{way}: {seen} (90 % band: {band}).")
+    return " ".join([*words, f"The {word} of {spoken(factor.name)} is {here}."])
