@@ -45,13 +45,18 @@ class Setpoint:
     narrow: bool
 
 
-def _around(factors: tuple[Factor, ...], settings: Array) -> Array:
-    """Settings (n, k) -> their corners of what the press holds and themselves, (n, 1 + 2^k, k)."""
+def _moved(factors: tuple[Factor, ...], settings: Array, signs: Array) -> Array:
+    """Settings (..., k) moved by what the press holds, as far as its limits let them."""
     holds = np.array([f.holds for f in factors])
     low = np.array([f.limits[0] for f in factors])
     high = np.array([f.limits[1] for f in factors])
+    return np.asarray(np.clip(settings + signs * holds, low, high))
+
+
+def _around(factors: tuple[Factor, ...], settings: Array) -> Array:
+    """Settings (n, k) -> their corners of what the press holds and themselves, (n, 1 + 2^k, k)."""
     signs = np.array([np.zeros(len(factors)), *product((-1.0, 1.0), repeat=len(factors))])
-    return np.asarray(np.clip(settings[:, None, :] + signs * holds, low, high))
+    return _moved(factors, settings[:, None, :], signs)
 
 
 def held_probability(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) -> Array:
@@ -105,8 +110,15 @@ def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | No
         flat = order[first : first + BATCH]
         if good[flat[0]] <= highest:
             break
-        held = held_probability(goodness, window.factors, settings_at(window.factors, flat))
-        highest = max(highest, float(held.max()))
+        settings = settings_at(window.factors, flat)
+        # all down most likely falls short, all up most likely flashes: few marks pass both and
+        # have to be asked at every corner
+        for signs in (-1.0, 1.0):
+            ends = _moved(window.factors, settings, np.full(len(window.factors), signs))
+            settings = settings[goodness.probability_good(ends) > highest]
+        if len(settings):
+            held = held_probability(goodness, window.factors, settings)
+            highest = max(highest, float(held.max()))
     return highest if order.size else None
 
 
