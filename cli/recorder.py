@@ -16,8 +16,8 @@ from shotwindow.cli.taking import Desk
 from shotwindow.cli.wording import shots_text
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
-from shotwindow.doe.errors import Problem, StudyError
-from shotwindow.doe.guards import check_settings
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.guards import passed
 from shotwindow.doe.history import DRAFT, Change, changes, render, replay
 from shotwindow.doe.journal import JOURNAL, Entry
 from shotwindow.doe.rows import Row
@@ -75,11 +75,7 @@ def say_guards(session: Session, folder: Path) -> None:
     for caution in cautions(study, card):
         say(f"- {caution}")
     ahead = [row.settings for row in session.rows if row.outcome == "open"]
-    guards = check_settings(study, card, ahead) if ahead else ()
-    refused = [guard for guard in guards if guard.severity == "refuse"]
-    if refused:
-        raise StudyError(Problem("record", g.what, g.do, g.why) for g in refused)
-    for guard in guards:
+    for guard in passed("record", study, card, ahead) if ahead else ():
         say(str(guard), kind="warning")
 
 

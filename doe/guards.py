@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cards import Card, Known
 from shotwindow.doe.clamping import clamp_holds, melt_pressure_MPa
+from shotwindow.doe.errors import Problem, StudyError
 from shotwindow.doe.handbook import residence_min
 from shotwindow.doe.quantities import convert
 from shotwindow.doe.settings import column_in
@@ -82,6 +83,28 @@ def check_settings(study: Study, card: Card | None, settings: ArrayLike) -> tupl
         found += _dwell(study, card, melt)
         found += _usual(study, "mold_temperature", mold, card.name, card.mold)
     return tuple(sorted(found, key=lambda guard: guard.severity != "refuse"))
+
+
+def passed(place: str, study: Study, card: Card | None, settings: ArrayLike) -> tuple[Guard, ...]:
+    """Return what must be known before these settings are shot.
+
+    Parameters
+    ----------
+    place : str
+        The command that is asked for them.
+    study, card, settings
+        See `check_settings`.
+
+    Raises
+    ------
+    StudyError
+        If a setting is refused.
+    """
+    guards = check_settings(study, card, settings)
+    refused = [guard for guard in guards if guard.severity == "refuse"]
+    if refused:
+        raise StudyError(Problem(place, g.what, g.do, g.why) for g in refused)
+    return guards
 
 
 def _limits(study: Study, columns: NDArray[np.float64]) -> Iterator[Guard]:

@@ -7,7 +7,9 @@ import numpy as np
 
 from shotwindow.doe.appending import Wanted, added_minutes, append
 from shotwindow.doe.attempts import KIND, Attempt, read_attempts, write_attempts
+from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.errors import StudyError, Unanswerable
+from shotwindow.doe.guards import passed
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.runs import read_plan, write_plan
 from shotwindow.doe.seeds import generator
@@ -78,6 +80,7 @@ def plan_attempt(
     corners = worst_corners(found.goodness, found.study.factors, found.ranges)
     corners = corners[(np.abs(corners - setpoint) > 1e-9).any(axis=1)]
     challenge = plan_challenge(found.study, setpoint, corners, wanted)
+    passed("confirm", found.study, find_card(found.study.material.name, folder), challenge.settings)
     attempts = read_attempts(folder)
     chance = chance_to_pass(
         found.goodness, challenge, wanted, lot=found.study.material.lot,

@@ -9,9 +9,8 @@ from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
 from shotwindow.doe.comparing import MoreTime
 from shotwindow.doe.drafts import PlannedShot
-from shotwindow.doe.errors import Problem, StudyError
 from shotwindow.doe.groups import slow_positions
-from shotwindow.doe.guards import Guard, check_settings
+from shotwindow.doe.guards import Guard, passed
 from shotwindow.doe.judging import Judgement, judge
 from shotwindow.doe.ladders import Bracket
 from shotwindow.doe.plans import Plan
@@ -76,10 +75,7 @@ def tell(study: Study, plan: Plan, folder: Path | None = None) -> Told:
         If a setting is refused: beyond a rating, the clamp, or what the material bears.
     """
     card = find_card(study.material.name, folder)
-    guards = check_settings(study, card, plan.settings(fitted_only=False))
-    refused = [guard for guard in guards if guard.severity == "refuse"]
-    if refused:
-        raise StudyError(Problem("plan", g.what, g.do, g.why) for g in refused)
+    guards = passed("plan", study, card, plan.settings(fitted_only=False))
     return Told(
         study=study,
         plan=plan,

@@ -10,7 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.appending import Wanted, added_minutes, append
+from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.errors import Problem, StudyError, Unanswerable
+from shotwindow.doe.guards import passed
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.runs import read_plan
 from shotwindow.doe.study import Study
@@ -83,6 +85,8 @@ def suggest(
     )  # fmt: skip
     if not batch.shots:
         raise Unanswerable("no new setting is left: every mark that may be shot is near a shot")
+    card = find_card(found.study.material.name, folder)
+    passed("next", found.study, card, [shot.settings for shot in batch.shots])
     kinds = ["reference" if s.why == "reference" else "next" for s in batch.shots]
     wanted = [
         Wanted(s.settings, kind, cold and i == 0)

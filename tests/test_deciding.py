@@ -172,3 +172,16 @@ def test_compare__with_itself_and_with_other_factors(
 def test_help__worked_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run([command, "--help"]) == 0
     assert f"shotwindow {command} " in capsys.readouterr().out.split("Example")[1]
+
+
+@pytest.mark.parametrize("command", ["next", "confirm"])
+def test_guards__material_refused_since_the_plan__nothing_written(
+    command: str, dial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """PVC is refused whatever was planned: it gives hydrogen chloride (common safety data)."""
+    text = (dial / "study.toml").read_text(encoding="utf-8")
+    (dial / "study.toml").write_text('material.name = "PVC rigid"\n' + text, encoding="utf-8")
+    before = (dial / "plan.json").read_bytes()
+    assert run([command, str(dial)]) == 1
+    assert "PVC" in capsys.readouterr().err
+    assert (dial / "plan.json").read_bytes() == before
