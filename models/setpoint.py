@@ -182,6 +182,8 @@ def _runs(flags: Flags, place: int) -> list[tuple[int, int]]:
 def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
     """Find the box of true cells around ``mark`` with the most cells.
 
+    Of boxes with as many cells it is the one with the mark nearest its middle.
+
     Parameters
     ----------
     flags : ndarray of bool, one axis a factor
@@ -201,7 +203,7 @@ def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], t
     >>> largest_box(flags, (0, 1))
     ((0, 1), (1, 2))
     """
-    best: tuple[int, tuple[int, ...], tuple[int, ...]] = (0, mark, mark)
+    best: tuple[tuple[int, float], tuple[int, ...], tuple[int, ...]] = ((0, 0.0), mark, mark)
 
     def grow(left: Flags, low: tuple[int, ...], high: tuple[int, ...], cells: int) -> None:
         nonlocal best
@@ -210,13 +212,13 @@ def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], t
             first = place - int(np.argmin(np.append(left[place::-1], False))) + 1
             last = place + int(np.argmin(np.append(left[place:], False))) - 1
             cells *= last - first + 1
-            if cells > best[0]:
-                best = (cells, (*low, first), (*high, last))
+            box = (*low, first), (*high, last)
+            best = max(best, ((cells, _room(*box, mark)), *box), key=lambda found: found[0])
             return
         bound = cells * int(
             np.prod([_longest(left, a, mark[len(low) :]) for a in range(left.ndim)])
         )
-        if bound <= best[0]:
+        if bound < best[0][0]:
             return
         # longest stretches first: a large box found early spares most of the others
         for a, b in sorted(_runs(left, place), key=lambda run: run[0] - run[1]):
@@ -226,6 +228,12 @@ def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], t
 
     grow(flags, (), (), 1)
     return best[1], best[2]
+
+
+def _room(low: tuple[int, ...], high: tuple[int, ...], mark: tuple[int, ...]) -> float:
+    """How well a mark is placed in a box: the parts of each side to its nearer end, added up."""
+    sides = zip(low, high, mark, strict=True)
+    return float(sum(min(m - a, b - m) / (b - a + 1) for a, b, m in sides))
 
 
 def _longest(flags: Flags, axis: int, mark: tuple[int, ...]) -> int:

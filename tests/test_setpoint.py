@@ -155,6 +155,12 @@ def test_largest_box__as_trying_every_box(seed: int) -> None:
     assert flags[box].size == most
 
 
+def test_largest_box__as_many_cells__the_mark_in_the_middle() -> None:
+    flags = np.array([[1, 0, 0], [1, 1, 1], [1, 0, 0]], dtype=bool)
+    assert largest_box(flags, (1, 0)) == ((0, 0), (2, 0))
+    assert largest_box(flags.T, (0, 1)) == ((0, 0), (0, 2))
+
+
 def test_find_ranges__box_of_sure_marks_around_the_setpoint() -> None:
     surfaces = _surfaces()
     window = _window(surfaces)
