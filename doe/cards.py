@@ -196,8 +196,8 @@ def _card(cells: Mapping[str, Cell], place: str, problems: list[Problem]) -> Car
         aliases=aliases,
         dwell=dwell,
         never_with=never_with,
-        **words,  # type: ignore[arg-type]
-        **ranges,  # type: ignore[arg-type]
+        **words,  # type: ignore[arg-type] # fields by name
+        **ranges,  # type: ignore[arg-type] # fields by name
     )
 
 

@@ -138,7 +138,7 @@ def wanted_demand(folder: Path, asked: Mapping[str, float | None]) -> Demand:
                 "record its shots first, or mark them skipped",
             )
     given = {name: value for name, value in asked.items() if value is not None}
-    return replace(demand, **given)  # type: ignore[arg-type]
+    return replace(demand, **given)  # type: ignore[arg-type] # its own fields
 
 
 def check_unchanged(folder: Path, asked: Mapping[str, float | None]) -> None:
