@@ -112,7 +112,7 @@ def _announce(desk: Desk, row: Row) -> None:
     if desk.screen.by_key and minutes and desk.screen.count_down(minutes) == "left":
         raise Leaving
     if sys.stdin.isatty() and (stood := stood_question(study, desk.card, rows, now())):
-        ask(stood)
+        ask(f"{stood}; then Enter")
 
 
 def _take(desk: Desk, row: Row) -> None:

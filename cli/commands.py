@@ -7,7 +7,7 @@ from shotwindow.cli.keyboard import Screen
 from shotwindow.cli.later import newest_put_by, take_up
 from shotwindow.cli.prompting import KEYS, Command, ask, is_yes
 from shotwindow.cli.readings import ask_answers
-from shotwindow.cli.wording import changed_cells, shots_text
+from shotwindow.cli.wording import changed_cells, put_back_text, shots_text, skipped_text
 from shotwindow.doe.history import Values
 from shotwindow.doe.rows import WARM_UP, Row, row_cells
 from shotwindow.doe.saving import Saved
@@ -117,11 +117,7 @@ def report_edits(values: Values, put_back: Sequence[int] = ()) -> None:
         say("runs.csv was changed by hand; taken from it:", kind="warning")
         say("\n".join(f"  {line}" for line in changed_cells(values)))
     if put_back:
-        say(
-            f"runs.csv had lost what is recorded of {shots_text(put_back)}, as an old copy"
-            " saved over it does; it is put back from the journal. (b 7 brings shot 7 back.)",
-            kind="warning",
-        )
+        say(f"{put_back_text(put_back)} (b 7 brings shot 7 back.)", kind="warning")
 
 
 def report(session: Session, saved: Saved) -> None:
@@ -133,11 +129,6 @@ def report(session: Session, saved: Saved) -> None:
 def report_skipped(session: Session, skipped: Sequence[int]) -> None:
     """Say what was skipped for heavy flash, and let it be overruled."""
     if skipped:
-        shots = shots_text(skipped)
-        say(
-            f"Heavy flash. Now skipped, being at least as high in every setting: {shots}."
-            " Each flashed shot widens the gap.",
-            kind="warning",
-        )
-        if is_yes(f"Make {shots} all the same?"):
+        say(skipped_text(skipped), kind="warning")
+        if is_yes(f"Make {shots_text(skipped)} all the same?"):
             session.reopen(skipped)

@@ -104,7 +104,7 @@ def stood_question(study: Study, card: Card | None, rows: Sequence[Row], time: s
         return ""
     return (
         f"The last shot was {minutes:.0f} min ago, and {card.name} bears {borne:g} min in the"
-        " barrel. Purge it before this shot; then Enter"
+        " barrel. Purge it before this shot"
     )
 
 

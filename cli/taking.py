@@ -47,28 +47,36 @@ def keeper(session: Session, row: Row) -> Callable[[str, str], None]:
     """Return what keeps an answer, on the disk before the next question, if it can be kept."""
 
     def keep(heading: str, text: str) -> None:
-        if heading in session.layout.actual:
-            read = read_row(session.study, session.layout, row, {heading: text})
-            if beyond := actual_problems(session.study, session.layout, read)[0]:
-                raise StudyError(beyond)
+        check_limits(session, row, heading, text)
         if session.typed(row.shot).get(heading) != text:
             session.draft(row.shot, heading, text)
 
     return keep
 
 
+def check_limits(session: Session, row: Row, heading: str, text: str) -> None:
+    """Raise a StudyError if an actual setting is beyond the limits of the press."""
+    if heading in session.layout.actual:
+        read = read_row(session.study, session.layout, row, {heading: text})
+        if beyond := actual_problems(session.study, session.layout, read)[0]:
+            raise StudyError(beyond)
+
+
 def accept(desk: Desk, row: Row, values: Mapping[str, str]) -> None:
     """Record a shot; parts that wait for the balance are not skipped with what is to be made."""
-    session = desk.session
-    if not waiting_shots(session):
-        saved = session.accept(row.shot, values, sure=True)
-    else:
-        read = read_row(session.study, session.layout, row, values)
-        skipped = skip_hotter(session, read)
-        done = session.accept(row.shot, values, sure=True, keep_hot=True)
-        saved = Saved(done.values, skipped, edited=done.edited)
+    saved = save(desk.session, row, values)
     say(f"Shot {row.shot} is saved.")
-    report(session, saved)
+    report(desk.session, saved)
+
+
+def save(session: Session, row: Row, values: Mapping[str, str]) -> Saved:
+    """Record a shot whose answers nobody doubts any more."""
+    if not waiting_shots(session):
+        return session.accept(row.shot, values, sure=True)
+    read = read_row(session.study, session.layout, row, values)
+    skipped = skip_hotter(session, read)
+    done = session.accept(row.shot, values, sure=True, keep_hot=True)
+    return Saved(done.values, skipped, edited=done.edited)
 
 
 def let_wait(desk: Desk, row: Row, values: Mapping[str, str]) -> None:
@@ -83,14 +91,18 @@ def let_wait(desk: Desk, row: Row, values: Mapping[str, str]) -> None:
 
 def is_sure(desk: Desk, row: Row, values: Mapping[str, str]) -> bool:
     """Ask about what can be right but seldom is."""
-    session = desk.session
+    questions = doubts(desk.session, row, values)
+    for problem in questions:
+        say(str(problem), kind="warning")
+    return not questions or is_yes("Is it right all the same?")
+
+
+def doubts(session: Session, row: Row, values: Mapping[str, str]) -> tuple[Problem, ...]:
+    """Return what can be right about the answers of a shot but seldom is."""
     study, layout = session.study, session.layout
     read = read_row(study, layout, row, values)
-    questions: tuple[Problem, ...] = (
+    return (
         *session.questions(row.shot, values),
         *actual_problems(study, layout, read)[1],
         *contradictions(study, layout, session.rows, read),
     )
-    for problem in questions:
-        say(str(problem), kind="warning")
-    return not questions or is_yes("Is it right all the same?")

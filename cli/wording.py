@@ -155,6 +155,22 @@ def changed_cells(values: Values) -> list[str]:
     ]
 
 
+def put_back_text(shots: Collection[int]) -> str:
+    """Return what is said of recorded shots that were empty in runs.csv."""
+    return (
+        f"runs.csv had lost what is recorded of {shots_text(shots)}, as an old copy"
+        " saved over it does; it is put back from the journal."
+    )
+
+
+def skipped_text(shots: Collection[int]) -> str:
+    """Return what is said of shots that are skipped for heavy flash."""
+    return (
+        "Heavy flash. Now skipped, being at least as high in every setting:"
+        f" {shots_text(shots)}. Each flashed shot widens the gap."
+    )
+
+
 def shots_text(shots: Collection[int]) -> str:
     """Return shots as people name them.
 
