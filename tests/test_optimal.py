@@ -6,9 +6,10 @@ import pytest
 from numpy.typing import NDArray
 
 from shotwindow.doe.moves import moves_of
-from shotwindow.doe.optimal import RIDGE, _State, exchange, improve
+from shotwindow.doe.optimal import exchange, improve
 from shotwindow.doe.tasks import Task, grouped_weights, random_plans
 from shotwindow.doe.terms import Terms, first_order, full_quadratic, with_interactions
+from shotwindow.doe.updates import RIDGE, State
 
 DESIGNS = Path(__file__).parent / "reference" / "designs"
 TWO = np.array([-1.0, 1.0])
@@ -100,6 +101,34 @@ def test_exchange__same_seed__same_plan() -> None:
     assert not np.array_equal(first, exchange(task, 5, _rng(10)).coded)
 
 
+@pytest.mark.parametrize("name", ["I with rules in groups", "D of cubic terms"])
+def test_state__coordinates_looked_at_together__changed_as_if_alone(name: str) -> None:
+    task = _plain_tasks()[name]
+    plans = []
+    for together in (1, 3, 100):
+        state = State(task, random_plans(task, 7, _rng(2)))
+        for move in moves_of(task, together):
+            state.take(move)
+        plans.append(state.coded.copy())
+    np.testing.assert_array_equal(plans[0], plans[1])
+    np.testing.assert_array_equal(plans[0], plans[2])
+
+
+def test_exchange__few_passes__not_at_the_end_yet_better_than_none() -> None:
+    task = _plain_tasks()["I"]
+    random, one, all_of_them = (exchange(task, 4, _rng(), passes=p).loss[0] for p in (0, 1, 60))
+    assert random > one > all_of_them
+
+
+def test_exchange__factors_of_two_and_of_five_levels__no_single_change_helps() -> None:
+    """Two levels have no square: moves of unlike factors are looked at together."""
+    terms = full_quadratic("abc")
+    terms = terms.subset(terms.powers[:, 1] < 2)
+    task = Task(terms, (FIVE, TWO, THREE), np.eye(12))
+    for coded, loss in zip(*vars(exchange(task, 6, _rng())).values(), strict=True):
+        assert task.loss(_neighbors(task, coded)).min() > loss - 2e-6
+
+
 @pytest.mark.parametrize("criterion", ["I", "D"])
 def test_state__singular_starts__inverse_stays_that_of_the_plan(criterion: str) -> None:
     """Ten slow settings for ten slow terms: most starts are singular, where digits are lost."""
@@ -113,8 +142,8 @@ def test_state__singular_starts__inverse_stays_that_of_the_plan(criterion: str) 
         slow=(True, True, True, False, False),
         unit=tuple(int(g) % 10 for g in group),
     )
-    state = _State(task, random_plans(task, 40, _rng(1)))
-    for move in moves_of(task):
+    state = State(task, random_plans(task, 40, _rng(1)))
+    for move in moves_of(task, 4):
         state.take(move)
     information = task.information(state.coded) + RIDGE * np.eye(len(terms))
     error = state.inverse @ information - np.eye(len(terms))
