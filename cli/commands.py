@@ -7,7 +7,13 @@ from shotwindow.cli.keyboard import Screen
 from shotwindow.cli.later import newest_put_by, take_up
 from shotwindow.cli.prompting import KEYS, Command, ask, is_yes
 from shotwindow.cli.readings import ask_answers
-from shotwindow.cli.wording import changed_cells, put_back_text, shots_text, skipped_text
+from shotwindow.cli.wording import (
+    changed_cells,
+    entry_text,
+    put_back_text,
+    shots_text,
+    skipped_text,
+)
 from shotwindow.doe.history import Values
 from shotwindow.doe.rows import WARM_UP, Row, row_cells
 from shotwindow.doe.saving import Saved
@@ -51,8 +57,7 @@ def _undo(session: Session) -> None:
     if entry is None:
         say("There is nothing to undo.")
         return
-    what = f"{entry.action} of shot {entry.shot}" if entry.shot is not None else entry.action
-    say(f"Taken back: entry {entry.seq}, {what}.")
+    say(f"Taken back: {entry_text(entry)}.")
 
 
 def _void(session: Session, shot: int) -> None:

@@ -45,14 +45,13 @@ def record_shots(session: Session, folder: Path, *, actual: bool, plain: bool, w
         say("A crash tore the last line of the journal; it was never saved, and is put aside.")
     screen = Screen(by_key=has_keys() and not plain)
     if weigh:
-        _report_first_edits(session)
+        report_first_edits(session)
         weigh_shots(Desk(session, screen))
         return
     say_guards(session, folder)
-    _report_first_edits(session)
+    report_first_edits(session)
     say("Type ? at any question for the keys.")
-    recorded = [row for row in session.rows if row.is_fitted]
-    begun = bool(recorded) and any(value is not None for value in recorded[-1].actual)
+    begun = has_actual(session)
     card = find_card(session.study.material.name, folder)
     so_far = SoFar(folder) if sys.stdin.isatty() else None
     try:
@@ -62,8 +61,8 @@ def record_shots(session: Session, folder: Path, *, actual: bool, plain: bool, w
             so_far.stop()
 
 
-def say_guards(session: Session, folder: Path) -> None:
-    """Say the cautions and what must be known before the next shot.
+def say_guards(session: Session, folder: Path) -> tuple[str, ...]:
+    """Say the cautions and what must be known before the next shot, and return both.
 
     Raises
     ------
@@ -72,16 +71,19 @@ def say_guards(session: Session, folder: Path) -> None:
     """
     study = session.study
     card = find_card(study.material.name, folder)
-    for caution in cautions(study, card):
+    told = cautions(study, card)
+    for caution in told:
         say(f"- {caution}")
     ahead = [row.settings for row in session.rows if row.outcome == "open"]
-    for guard in passed("record", study, card, ahead) if ahead else ():
-        say(str(guard), kind="warning")
+    guards = tuple(map(str, passed("record", study, card, ahead))) if ahead else ()
+    for guard in guards:
+        say(guard, kind="warning")
+    return (*told, *guards)
 
 
 def record_from_file(session: Session, source: Path, *, take_good: bool) -> Saved:
     """Take a filled-in sheet back and say what it changed."""
-    _report_first_edits(session)
+    report_first_edits(session)
     saved = session.take_table(source.name, source.read_bytes(), take_good=take_good)
     for problem in saved.questions:
         say(str(problem), kind="warning")
@@ -99,7 +101,14 @@ def record_from_file(session: Session, source: Path, *, take_good: bool) -> Save
     return saved
 
 
-def _report_first_edits(session: Session) -> None:
+def has_actual(session: Session) -> bool:
+    """Return whether the newest shot that says something came with actual settings."""
+    recorded = [row for row in session.rows if row.is_fitted]
+    return bool(recorded) and any(value is not None for value in recorded[-1].actual)
+
+
+def report_first_edits(session: Session) -> None:
+    """Take what was changed in runs.csv since the last time, and say what that was."""
     edits = session.take_edits()
     report_edits(edits.values, edits.put_back)
     _report_skipped(edits.skipped)

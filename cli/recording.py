@@ -7,7 +7,8 @@ import click
     epilog="""\b
 Examples:
   shotwindow record plant-label --by Ada
-  shotwindow record plant-label --from results.xlsx --take-good"""
+  shotwindow record plant-label --from results.xlsx --take-good
+  shotwindow record plant-label --web --address 192.168.1.20:8431"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False))
 @click.option(
@@ -21,6 +22,12 @@ Examples:
 @click.option("--actual", is_flag=True, help="Ask for the settings as read off the press, too.")
 @click.option("--weigh", is_flag=True, help="Ask for the masses of parts kept for the balance.")
 @click.option("--plain", is_flag=True, help="Plain lines at a terminal too, for screen readers.")
+@click.option("--web", is_flag=True, help="Serve a page to record on, until Ctrl-C.")
+@click.option(
+    "--address",
+    metavar="HOST:PORT",
+    help="With --web: serve on this address, for a tablet or phone; each needs a code.",
+)
 @click.option("--by", default="", metavar="NAME", help="Who records.")
 @click.option("--json", "as_json", is_flag=True, help="Print a summary as JSON.")
 def record(
@@ -29,6 +36,7 @@ def record(
     take_good: bool,
     by: str,
     as_json: bool,
+    address: str | None,
     **manner: bool,
 ) -> None:
     """Take results at the press, shot by shot, or from a filled-in sheet.
@@ -38,6 +46,10 @@ def record(
     kept and weighed later (w at the question for the mass); their shots count once they are.
 
     What was changed in runs.csv by hand is checked, shown and taken.
+
+    --web serves a page in place of the questions, for gloves and one hand. Only a browser on this
+    machine reaches it; for a tablet or phone name this machine's own address in your network, and
+    type the code that is printed here. SECURITY.md says what that protects.
     """
     from pathlib import Path
 
@@ -48,11 +60,20 @@ def record(
 
     if take_good and not source:
         raise click.UsageError("--take-good goes with --from FILE.")
+    by_page = manner.pop("web")
+    if address and not by_page:
+        raise click.UsageError("--address goes with --web.")
+    if by_page and (source or manner["weigh"] or manner["plain"]):
+        raise click.UsageError("--web goes without --from, --weigh and --plain.")
     study = read_study(Path(folder))
     with open_session(Path(folder), study, who=by) as session:
         taken = None
         if source:
             taken = record_from_file(session, Path(source), take_good=take_good)
+        elif by_page:
+            from shotwindow.cli.web import record_by_page
+
+            record_by_page(session, Path(folder), address=address, actual=manner["actual"])
         else:
             record_shots(session, Path(folder), **manner)
         waiting = waiting_shots(session)

@@ -11,10 +11,12 @@ from shotwindow.doe.columns import SHORT_CAVITIES, Layout
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.groups import change_minutes, soak_minutes
 from shotwindow.doe.history import Values
+from shotwindow.doe.journal import Entry
 from shotwindow.doe.rows import WARM_UP, Row
 from shotwindow.doe.study import Study
 
-_GRADES = "0 none, 1 line within the limit, 2 over it, 3 heavy"
+#: What flash grades 0, 1, ... mean.
+GRADES = ("none", "line within the limit", "over it", "heavy")
 
 
 @dataclass(frozen=True)
@@ -135,7 +137,8 @@ def _fill_question(study: Study, layout: Layout, heading: str) -> str:
 def _flash_question(study: Study, layout: Layout, heading: str) -> str:
     asked = f'widest flash in {study.flash.unit} (0 or "none" for none)'
     if study.flash.measured == "grade":
-        asked = f"flash grade ({_GRADES})"
+        listed = ", ".join(f"{grade} {words}" for grade, words in enumerate(GRADES))
+        asked = f"flash grade ({listed})"
     return _of_cavity(study, layout.flash, heading, asked)
 
 
@@ -153,6 +156,12 @@ def changed_cells(values: Values) -> list[str]:
         f"shot {shot}: " + ", ".join(f"{name} {text or 'emptied'}" for name, text in cells.items())
         for shot, cells in values.items()
     ]
+
+
+def entry_text(entry: Entry) -> str:
+    """Return which entry of the journal it is, and what it did."""
+    about = f" of shot {entry.shot}" if entry.shot is not None else ""
+    return f"entry {entry.seq}, {entry.action}{about}"
 
 
 def put_back_text(shots: Collection[int]) -> str:

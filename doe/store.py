@@ -42,7 +42,8 @@ def one_writer(folder: Path) -> Iterator[None]:
                 str(folder),
                 "another shotwindow that is writing to this study",
                 "one at a time",
-                "go on in that window, or leave it there (q) and start again here",
+                "go on in that window, or leave it there (q; Ctrl-C where it serves a page) and "
+                "start again here",
             ) from fault
     try:
         yield

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from sheets import study_in
 
 ROOT = Path(__file__).parent.parent
 LAYERS = ["doe", "models", "reports", "cli"]
@@ -81,3 +82,12 @@ def _modules(code: str) -> set[str]:
 def test_press_side_paths__leave_slow_libraries_out(modules: str) -> None:
     slow = {"scipy.stats", "scipy.optimize", "pyDOE2", "statsmodels", "matplotlib"}
     assert not _modules(f"import shotwindow.{modules}") & slow
+
+
+def test_record__without_a_page__loads_nothing_that_serves_one(tmp_path: Path) -> None:
+    study_in(tmp_path)
+    words = ["record", str(tmp_path)]
+    code = "import os, sys\nsys.stdin = open(os.devnull)\nfrom shotwindow.cli.main import run\n"
+    loaded = _loaded(f"{code}assert run({words!r}) == 0")
+    assert "click" in loaded
+    assert not loaded & {"flask", "werkzeug", "waitress"}
