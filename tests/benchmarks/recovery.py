@@ -41,7 +41,7 @@ class Job(NamedTuple):
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run what was asked for and print the table."""
     asked = _parser().parse_args(arguments)
-    kept = _read(asked.json)
+    kept = read_rows(asked.json)
     every = list(jobs(asked.families, asked.presses, asked.shots, asked.methods, asked.factors))
     part, parts = asked.part
     mine = every[part - 1 :: parts]
@@ -103,7 +103,8 @@ def _wanted(every: Sequence[Job], kept: Sequence[Row]) -> list[Row]:
     return list({_key(row): row for row in kept if _key(row) in keys}.values())
 
 
-def _read(file: Path | None) -> list[Row]:
+def read_rows(file: Path | None) -> list[Row]:
+    """Return the rows that are kept; one that was being written when a run was cut is dropped."""
     if file is None or not file.exists():
         return []
     whole, _, half = file.read_text(encoding="utf-8").rpartition("\n")
@@ -112,7 +113,8 @@ def _read(file: Path | None) -> list[Row]:
     return [json.loads(line) for line in whole.splitlines()]
 
 
-def _seeds(text: str) -> list[int]:
+def seeds(text: str) -> list[int]:
+    """Return the seeds from A to B of the words "A-B", or the one of "A"."""
     first, _, last = text.partition("-")
     return list(range(int(first), int(last or first) + 1))
 
@@ -130,7 +132,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     add = parser.add_argument
     add("--shots", type=int, nargs="+", default=[12, 16, 20, 28], metavar="N", help="8 to 40")
-    add("--presses", type=_seeds, default=_seeds("0-99"), metavar="A-B", help="seeds")
+    add("--presses", type=seeds, default=seeds("0-99"), metavar="A-B", help="seeds")
     add("--families", nargs="+", choices=("A", "B"), default=["A", "B"])
     add("--methods", nargs="+", choices=tuple(METHODS), default=list(METHODS))
     add("--factors", type=int, choices=(1, 2, 3, 4), default=4)

@@ -94,10 +94,10 @@ class Found:
     more: dict[str, float] = field(default_factory=dict)
 
 
-def make_trial(press: Press, shots: int, seed: int) -> Trial:
+def make_trial(press: Press, shots: int, seed: int, *, kind: str = "optimal") -> Trial:
     """Plan and shoot so many shots on a press, and find the truth."""
     study = study_of(press)
-    plan = make_plan(study, shots=shots, seed=seed)
+    plan = make_plan(study, kind=kind, shots=shots, seed=seed)
     count = int(np.prod([factor.count for factor in study.factors]))
     flat = np.arange(count)
     if count > JUDGED:
