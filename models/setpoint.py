@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
+from shotwindow.models.boxes import largest_box
 from shotwindow.models.goodness import Goodness
 from shotwindow.models.window import Window, settings_at
 
@@ -172,77 +173,6 @@ class Ranges:
     low: tuple[int, ...]
     high: tuple[int, ...]
     of: str
-
-
-def _runs(flags: Flags, place: int) -> list[tuple[int, int]]:
-    """All stretches of axis 0 that hold ``place``, as first and last."""
-    return [(a, b) for a in range(place + 1) for b in range(place, flags.shape[0])]
-
-
-def largest_box(flags: Flags, mark: tuple[int, ...]) -> tuple[tuple[int, ...], tuple[int, ...]]:
-    """Find the box of true cells around ``mark`` with the most cells.
-
-    Of boxes with as many cells it is the one with the mark nearest its middle.
-
-    Parameters
-    ----------
-    flags : ndarray of bool, one axis a factor
-    mark : tuple of int
-        A true cell.
-
-    Returns
-    -------
-    low, high : tuple of int
-        First and last cell of each axis.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from shotwindow.models.setpoint import largest_box
-    >>> flags = np.array([[1, 1, 1, 0], [0, 1, 1, 1]], dtype=bool)
-    >>> largest_box(flags, (0, 1))
-    ((0, 1), (1, 2))
-    """
-    best: tuple[tuple[int, float], tuple[int, ...], tuple[int, ...]] = ((0, 0.0), mark, mark)
-
-    def grow(left: Flags, low: tuple[int, ...], high: tuple[int, ...], cells: int) -> None:
-        nonlocal best
-        place = mark[len(low)]
-        if left.ndim == 1:
-            first = place - int(np.argmin(np.append(left[place::-1], False))) + 1
-            last = place + int(np.argmin(np.append(left[place:], False))) - 1
-            cells *= last - first + 1
-            box = (*low, first), (*high, last)
-            best = max(best, ((cells, _room(*box, mark)), *box), key=lambda found: found[0])
-            return
-        bound = cells * int(
-            np.prod([_longest(left, a, mark[len(low) :]) for a in range(left.ndim)])
-        )
-        if bound < best[0][0]:
-            return
-        # longest stretches first: a large box found early spares most of the others
-        for a, b in sorted(_runs(left, place), key=lambda run: run[0] - run[1]):
-            kept = np.asarray(left[a : b + 1].all(axis=0))
-            if kept[mark[len(low) + 1 :]]:
-                grow(kept, (*low, a), (*high, b), cells * (b - a + 1))
-
-    grow(flags, (), (), 1)
-    return best[1], best[2]
-
-
-def _room(low: tuple[int, ...], high: tuple[int, ...], mark: tuple[int, ...]) -> float:
-    """How well a mark is placed in a box: the parts of each side to its nearer end, added up."""
-    sides = zip(low, high, mark, strict=True)
-    return float(sum(min(m - a, b - m) / (b - a + 1) for a, b, m in sides))
-
-
-def _longest(flags: Flags, axis: int, mark: tuple[int, ...]) -> int:
-    """Length of the stretch of true cells through ``mark`` along one axis."""
-    line = flags[tuple(slice(None) if a == axis else m for a, m in enumerate(mark))]
-    place = mark[axis]
-    up = int(np.argmin(np.append(line[place:], False)))
-    down = int(np.argmin(np.append(line[place::-1], False)))
-    return up + down - 1
 
 
 def find_ranges(window: Window, setpoint: Setpoint) -> Ranges | None:
