@@ -21,7 +21,7 @@ Examples:
   shotwindow plan plant-label
   shotwindow plan plant-label --minutes 180 --seed 7 --judge --dry-run
   shotwindow plan plant-label --kind ladder
-  shotwindow plan plant-label --compare
+  shotwindow plan plant-label --compare --rehearse 6
   shotwindow plan plant-label --day Monday=LOT-A --day Tuesday=LOT-B
   shotwindow plan plant-label --grow center --shots 3"""
 )
@@ -51,6 +51,12 @@ Examples:
 )
 @click.option("--factor", metavar="NAME", help="With --grow fold: the one factor to fold.")
 @click.option("--compare", is_flag=True, help="Set kinds side by side; write nothing.")
+@click.option(
+    "--rehearse",
+    type=click.IntRange(min=2),
+    metavar="N",
+    help="With --compare: shoot and fit each of them on N practice presses, too.",
+)
 @click.option(
     "--judge", "judged", is_flag=True, help="Add what it would miss, and how it predicts."
 )
@@ -86,14 +92,19 @@ def plan(folder: str, judged: bool, dry_run: bool, as_json: bool, **asked: Any) 
 
 def _compare(study: "Study", wishes: "Wishes", as_json: bool) -> None:
     """Show kinds of plans side by side."""
+    from shotwindow.cli.rehearsing import rehearsed_beside
     from shotwindow.reports.documents import json_text
     from shotwindow.reports.plan_comparison import comparison_document, comparison_lines
     from shotwindow.reports.plan_wishes import compared_as_wished, in_minutes
 
     study = in_minutes(study, wishes.minutes)
-    found = compared_as_wished(study, wishes)
-    lines = comparison_lines(study, found)
-    show(json_text(comparison_document(study, found)) if as_json else "\n".join(lines))
+    compared = compared_as_wished(study, wishes)
+    found = None
+    if wishes.rehearse is not None:
+        plans = {one.name: one.plan for one in compared.candidates}
+        found = rehearsed_beside(study, plans, wishes.rehearse, wishes.seed)
+    lines = comparison_lines(study, compared, found)
+    show(json_text(comparison_document(study, compared, found)) if as_json else "\n".join(lines))
     say("Compared only: nothing was written.")
 
 

@@ -5,14 +5,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from shotwindow.cli.console import hint, show
+from shotwindow.cli.console import hint, say, show
 
 if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
     from pathlib import Path
 
     from shotwindow.doe.plans import Plan, PlannedShot
     from shotwindow.doe.study import Study
-    from shotwindow.models.rehearsals import Rehearsal
+    from shotwindow.models.rehearsals import Rehearsal, Summary
 
 KEPT = "rehearsals.jsonl"
 
@@ -155,3 +155,25 @@ def _one(
     from shotwindow.models.rehearsals import rehearse as rehearse_once
 
     return vars(rehearse_once(study, shots, seed=seed, number=number, draws=draws))
+
+
+def rehearsed_beside(
+    study: "Study", plans: Mapping[str, "Plan"], times: int, seed: int
+) -> dict[str, "Summary"]:
+    """Return what each plan finds on the same few practice presses; nothing is kept of it."""
+    import sys
+    import time
+
+    from shotwindow.models.rehearsals import rehearse as rehearse_once
+    from shotwindow.models.rehearsals import summarize
+
+    begun = time.monotonic()
+    jobs = [(name, number) for name in plans for number in range(times)]
+    found: dict[str, list[Rehearsal]] = {name: [] for name in plans}
+    hidden = not sys.stderr.isatty()
+    with click.progressbar(jobs, label="rehearsals", file=sys.stderr, hidden=hidden) as bar:
+        for name, number in bar:
+            shots = plans[name].shots
+            found[name].append(rehearse_once(study, shots, seed=seed, number=number))
+    say(f"Rehearsed {len(plans)} plans on {times} presses in {time.monotonic() - begun:.0f} s.")
+    return {name: summarize(some, study.good_from) for name, some in found.items()}

@@ -11,9 +11,27 @@ from shotwindow.doe.study import Study
 from shotwindow.doe.terms import MODELS
 from shotwindow.doe.worth import expected_error
 
-# Kinds that are set beside each other, as far as the press and the number of factors suit them.
-COMPARED = ("optimal", "composite", "factorial", "fraction", "screening")
+# Kinds that are set beside each other, as far as the press and the number of factors suit them; of
+# those that do much the same the first that can be planned.
+COMPARED = (
+    ("optimal",),
+    ("composite", "box-behnken", "composite-inscribed"),
+    ("factorial",),
+    ("fraction",),
+    ("screening",),
+)
 MOST_COMPARED = 4
+# Where rules, marks or few factors bar most of these: name, kind and model of others, each taken
+# while there are fewer than so many. The first leaves curves alone and is cheaper for it.
+MORE_COMPARED = (
+    ("optimal, interactions", "optimal", "interactions", MOST_COMPARED),
+    ("ladder", "ladder", None, MOST_COMPARED),
+    ("d-optimal", "d-optimal", None, 3),
+)
+# What takes more than so many times the minutes there are is no choice.
+TOO_LONG = 2.0
+# Errors this close are as good, and minutes decide.
+AS_GOOD = 1.02
 # What more time is tried with.
 HALF_HOUR = 30.0
 
@@ -73,24 +91,42 @@ def candidate(study: Study, name: str, plan: Plan) -> Candidate:
 
 
 def usual_plans(study: Study, seed: int) -> dict[str, Plan]:
-    """Return up to four plans of different kinds that suit the study, by kind."""
-    plans: dict[str, Plan] = {}
-    for kind in COMPARED:
-        if len(plans) == MOST_COMPARED:
-            break
-        try:
-            plans[kind] = make_plan(study, kind=kind, seed=seed)
-        except StudyError:
-            if kind == COMPARED[0]:
-                raise  # what bars the plan that fits itself to everything bars all of them
-    return plans
+    """Return up to four plans that differ in what they can tell apart, by name.
+
+    Raises
+    ------
+    StudyError
+        If the study can have no plan at all.
+    """
+    plans = {"optimal": make_plan(study, seed=seed)}
+    for kinds in COMPARED[1:]:
+        for kind in kinds:
+            plan = _plan_if_any(study, kind, seed)
+            if plan is not None:
+                plans[kind] = plan
+                break
+    for name, kind, model, most in MORE_COMPARED:
+        if len(plans) < most and (model is None or plans["optimal"].model != model):
+            plan = _plan_if_any(study, kind, seed, model)
+            if plan is not None:
+                plans[name] = plan
+    return dict(list(plans.items())[:MOST_COMPARED])
+
+
+def _plan_if_any(study: Study, kind: str, seed: int, model: str | None = None) -> Plan | None:
+    try:
+        plan = make_plan(study, kind=kind, seed=seed, model=model)
+    except StudyError:  # it does not suit the factors, marks or rules, which is no news here
+        return None
+    too_long = cost(study, plan).minutes > TOO_LONG * study.time.budget_min
+    return None if too_long else plan
 
 
 def compare(study: Study, plans: Mapping[str, Plan]) -> Comparison:
     """Return the plans side by side and the one to take.
 
     Of those within the study's minutes (of all, if none is) the one with the smallest expected
-    error of prediction is recommended.
+    error of prediction is recommended, or one that is nearly as good and quicker.
 
     Examples
     --------
@@ -101,27 +137,31 @@ def compare(study: Study, plans: Mapping[str, Plan]) -> Comparison:
     >>> study = parse_study("".join(table.format(*name, n=chr(10)) for name in names))
     >>> comparison = compare(study, usual_plans(study, seed=1))
     >>> [c.name for c in comparison.candidates], comparison.best
-    (['optimal', 'composite', 'factorial'], 'composite')
+    (['optimal', 'composite', 'factorial', 'optimal, interactions'], 'composite')
     """
     candidates = tuple(candidate(study, name, plan) for name, plan in plans.items())
     budget = study.time.budget_min
     fitting = [c for c in candidates if c.cost.minutes <= budget] or list(candidates)
-    best = min(fitting, key=lambda c: c.error)
+    near = AS_GOOD * min(c.error for c in fitting)
+    best = min((c for c in fitting if c.error <= near), key=lambda c: c.cost.minutes)
     return Comparison(candidates, best.name, _reason(best, candidates, budget))
 
 
 def _reason(best: Candidate, candidates: tuple[Candidate, ...], budget: float) -> str:
     others = [c for c in candidates if c is not best]
+    maps = [c for c in others if c.plan.kind != "ladder"]
     why = (
         f"Take {best.name}: it leaves an expected error of {best.error:.2f} shot scatters in "
         f"{best.cost.minutes:.0f} minutes"
     )
-    if others:
-        told = ", ".join(f"{c.name} {c.error:.2f} in {c.cost.minutes:.0f}" for c in others)
+    if maps:
+        told = "; ".join(f"{c.name}: {c.error:.2f} in {c.cost.minutes:.0f}" for c in maps)
         why += f" ({told})"
-    over = [c.name for c in others if c.error < best.error and c.cost.minutes > budget]
+    over = [c.name for c in maps if c.error < best.error and c.cost.minutes > budget]
     if over:
         why += f"; {' and '.join(over)} would predict better but not within {budget:.10g} minutes"
+    if len(maps) < len(others):
+        why += ", after a ladder where it is not known between which pressures parts fill and flash"
     return f"{why}."
 
 

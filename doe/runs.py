@@ -86,7 +86,7 @@ def _with_recorded(study: Study, new: Sheet, old: Sheet) -> Sheet:
             PLAN_FILE,
             f"a plan with recorded shots ({_numbers(lost)})",
             "one without, since planning anew would lose them",
-            "add shots with `shotwindow next`, or plan in a new folder",
+            "add shots with `plan --grow` or `shotwindow next`, or plan in a new folder",
         )
     columns = old.columns if kept else new.columns
     return with_values(Sheet(columns, new.cells), kept)

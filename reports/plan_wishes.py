@@ -19,11 +19,7 @@ from shotwindow.reports.plan_ladder import ladder_bracket
 from shotwindow.reports.planned import Told, tell
 
 #: What goes with each way to plan, besides the seed.
-ALONE = {"days": ("shots",), "grow": ("shots", "factor"), "compare": ("minutes",)}
-
-#: Fewer candidates than this are joined by other optimal plans, one of them of this share of shots.
-FEW = 3
-FEWER = 0.75
+ALONE = {"days": ("shots",), "grow": ("shots", "factor"), "compare": ("minutes", "rehearse")}
 
 
 @dataclass(frozen=True)
@@ -44,6 +40,8 @@ class Wishes:
         The one factor to fold.
     compare : bool
         Whether kinds are only to be set beside each other.
+    rehearse : int or None
+        On how many practice presses they are to be rehearsed.
     """
 
     seed: int = 1
@@ -54,6 +52,7 @@ class Wishes:
     grow: str | None = None
     factor: str | None = None
     compare: bool = False
+    rehearse: int | None = None
 
 
 def planned_as_wished(folder: Path, study: Study, wishes: Wishes) -> Told:
@@ -87,12 +86,7 @@ def compared_as_wished(study: Study, wishes: Wishes) -> Comparison:
         If wishes do not go together, or the study can have no plan at all.
     """
     _check_together(wishes)
-    plans = usual_plans(study, wishes.seed)
-    if len(plans) < FEW:  # rules or marks that bar textbook plans leave optimal ones to compare
-        plans["d-optimal"] = make_plan(study, kind="d-optimal", seed=wishes.seed)
-        fewer = round(FEWER * len(plans["optimal"].fitted()))
-        plans[f"optimal, {fewer} shots"] = make_plan(study, shots=fewer, seed=wishes.seed)
-    return compare(study, plans)
+    return compare(study, usual_plans(study, wishes.seed))
 
 
 def in_minutes(study: Study, minutes: float | None) -> Study:
@@ -129,7 +123,7 @@ def named_days(days: Sequence[str]) -> list[tuple[str, str]]:
 
 def _check_together(wishes: Wishes) -> None:
     """Raise where one way to plan is asked for together with what another one takes."""
-    options = ("kind", "shots", "minutes", "days", "grow", "factor", "compare")
+    options = ("kind", "shots", "minutes", "days", "grow", "factor", "compare", "rehearse")
     given = [name for name in options if getattr(wishes, name) not in (None, (), False)]
     for way, beside in ALONE.items():
         if way not in given:
@@ -140,6 +134,8 @@ def _check_together(wishes: Wishes) -> None:
                 raise StudyError.one(
                     f"plan {_option(way)}", _option(other), f"nothing beside it but {takes}"
                 )
+    if wishes.rehearse is not None and not wishes.compare:
+        raise StudyError.one("plan --rehearse", f"{wishes.rehearse}", "it beside --compare alone")
     if wishes.factor is not None and wishes.grow != "fold":
         raise StudyError.one("plan --factor", wishes.factor, "it beside --grow fold alone")
 

@@ -63,7 +63,8 @@ def test_plan__over_recorded_shots__is_refused_and_loses_nothing(
     runs.write_text("\n".join([*lines[:3], ",".join(cells), *lines[4:]]) + "\n")
     before = runs.read_text()
     assert run(["plan", cap, "--kind", "ladder"]) == 1
-    assert "plan with recorded shots" in capsys.readouterr().err
+    err = capsys.readouterr().err
+    assert "plan with recorded shots" in err and "add shots with `plan --grow`" in err
     assert runs.read_text().splitlines()[3] == before.splitlines()[3]
 
 

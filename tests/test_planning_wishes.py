@@ -11,7 +11,10 @@ from invented_shots import STUDIES
 
 from shotwindow.cli.main import run
 from shotwindow.doe.growth import WAYS
-from shotwindow.doe.plans import PLANS
+from shotwindow.doe.plans import PLANS, make_plan
+from shotwindow.doe.study import read_study
+from shotwindow.models.rehearsals import rehearse
+from shotwindow.reports.plan_wishes import in_minutes
 
 SCHEMAS = Path(__file__).parent / "reference" / "schemas"
 TWO = """
@@ -115,6 +118,28 @@ def test_compare__three_plans_or_more__one_recommended_and_nothing_written(
     assert "90 min" in lines[0] and max(map(len, lines)) <= 80
 
 
+def test_compare__rehearsed__overlap_of_each_and_the_same_for_the_same_seed(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (cap / "study.toml").write_text(STUDIES["dial"][0])
+    words = ("--compare", "--rehearse", "2", "--minutes", "60")
+    first = _json(capsys, cap, *words, schema="plan_comparison")
+    assert all(one["practice_presses"] == 2 for one in first["candidates"])
+    assert all(0 <= one["overlap_median"] <= 1 for one in first["candidates"])
+    assert _json(capsys, cap, *words, schema="plan_comparison") == first
+    study = in_minutes(read_study(cap), 60.0)
+    shots = make_plan(study).shots
+    alone = [rehearse(study, shots, seed=1, number=number).overlap for number in range(2)]
+    assert first["candidates"][0]["overlap_median"] == pytest.approx(sum(alone) / 2, rel=1e-5)
+    plain = _json(capsys, cap, "--compare", schema="plan_comparison")
+    assert all(one["overlap_median"] is None for one in plain["candidates"])
+    assert run(["plan", str(cap), *words]) == 0
+    out, err = capsys.readouterr()
+    assert f"  {first['candidates'][0]['overlap_median']:.2f}\n" in out and "overlap" in out
+    assert re.search(r"Rehearsed \d plans on 2 presses in \d+ s\.", err)
+    assert [path.name for path in cap.iterdir()] == ["study.toml"]
+
+
 def test_minutes__after_the_plan__what_half_an_hour_would_buy(
     cap: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -157,6 +182,7 @@ def test_ladder__recorded__range_for_the_next_study(
         (["--day", "Monday=A", "--day", "Monday=B"], "different names"),
         (["--day", "Monday=A", "--kind", "ladder"], "nothing beside it but --shots"),
         (["--compare", "--shots", "9"], "nothing beside it but --minutes"),
+        (["--rehearse", "3"], "it beside --compare alone"),
         (["--factor", "pressure"], "--grow fold"),
         (["--grow", "folt"], "did you mean fold?"),
         (["--grow", "center"], "run `shotwindow plan"),

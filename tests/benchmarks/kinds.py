@@ -2,8 +2,8 @@
 
 Every kind that can be planned with so many shots is planned, shot on the same random presses of
 four factors, two of them slow, and fitted with the defaults; the overlap of the likely with the
-true window is what it is worth. A kind that does not exist at a size has a dash. Rows are kept as they
-are made, and a run that was cut goes on where it stopped. Seeds as in `recovery.py`.
+true window is what it is worth. A kind that does not exist at a size has a dash. Rows are kept
+as they are made, and a run that was cut goes on where it stopped. Seeds as in `recovery.py`.
 
     python tests/benchmarks/kinds.py --presses 0-11 --json kinds.jsonl
     python tests/benchmarks/kinds.py --shots 20 --kinds optimal composite --json kinds.jsonl
