@@ -1,5 +1,7 @@
 """surfaces, window and report: what the recorded shots say."""
 
+from typing import Any
+
 import click
 
 from shotwindow.cli.console import hint, say, show
@@ -18,6 +20,7 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and noth
     epilog="""\b
 Examples:
   shotwindow window plant-label
+  shotwindow window plant-label --prefer low-pressure
   shotwindow window plant-label --at points.csv --json
 \b
 where points.csv has the factor columns of runs.csv, for instance
@@ -32,6 +35,11 @@ where points.csv has the factor columns of runs.csv, for instance
     type=click.Path(exists=True, dir_okay=False),
     help="CSV or .xlsx with the factor columns of runs.csv: predict a new shot for each row.",
 )
+@click.option(
+    "--prefer",
+    type=click.Choice(["low-pressure", "short-time", "cool-melt"]),
+    help="Of settings that are as good, which one; study.toml can say so for all commands.",
+)
 @SEED
 @SIGNS
 @click.option("--no-pictures", is_flag=True, help="Write no out/window.png and out/window.svg.")
@@ -39,10 +47,10 @@ where points.csv has the factor columns of runs.csv, for instance
 def window(
     folder: str,
     table: str | None,
-    seed: int,
-    any_direction: bool,
-    no_pictures: bool,
+    prefer: str | None,
     as_json: bool,
+    no_pictures: bool,
+    **fit: Any,
 ) -> None:
     """Map the settings that give good shots; give a setpoint with its margins.
 
@@ -62,7 +70,8 @@ def window(
     from shotwindow.reports.verdicts import verdict
     from shotwindow.reports.words import next_step, window_lines
 
-    found = read_findings(Path(folder), seed=seed, signs=not any_direction)
+    signs = not fit["any_direction"]
+    found = read_findings(Path(folder), seed=fit["seed"], signs=signs, prefer=prefer)
     points = predict_points(found, read_points(Path(table), found.study)) if table else ()
     if as_json:
         show(json_text(window_document(found, points)))

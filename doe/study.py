@@ -146,6 +146,8 @@ class Study:
         Each maps factor names to a comparison and a value; a setting that meets all of one
         dict's conditions is never planned.
     schema : int
+    prefer : str
+        What breaks a tie between settings that are as good; "" for nothing.
     """
 
     title: str
@@ -160,6 +162,7 @@ class Study:
     flash: FlashScale
     avoid: tuple[dict[str, tuple[str, float]], ...]
     schema: int
+    prefer: str = ""
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from shotwindow.doe.errors import Problem, guess
 from shotwindow.doe.factors import STANDARD_ROLES, Factor
+from shotwindow.doe.preferences import PREFERENCES, wanted_low
 from shotwindow.doe.quantities import NumberError, convert, read_number, unit_kind
 from shotwindow.doe.study import COMPARISONS
 from shotwindow.doe.study_problems import shown
@@ -50,6 +51,22 @@ def name_problems(factors: Iterable[str], held: Iterable[str], place: str) -> li
             do = f"remove it here or in [factors.{twin}]"
             problems.append(Problem(where, "a factor of this study", "what is kept as it is", do))
     return problems
+
+
+def preference_problems(factors: Iterable[Factor], prefer: str, place: str) -> list[Problem]:
+    """Return what is wrong with a preference: that no factor sets what it wants low."""
+    factors = tuple(factors)
+    if not prefer or not factors or wanted_low(factors, prefer):
+        return []
+    wanted = PREFERENCES[prefer]
+    return [
+        Problem(
+            place,
+            f'"{prefer}" in a study without a factor for it',
+            f"a factor that acts as {wanted}" + (" of the melt" if wanted == "temperature" else ""),
+            "take it out, or prefer something else",
+        )
+    ]
 
 
 def _folded(name: str) -> str:

@@ -16,6 +16,7 @@ from shotwindow.doe.study import FillScale, FlashScale, Held, Material, Mold, Pr
 from shotwindow.doe.study_checks import (
     avoid_rules,
     name_problems,
+    preference_problems,
     standard_name_problem,
     twin_pressures,
 )
@@ -86,6 +87,7 @@ def study_from_text(text: str, place: str) -> Study:
     held = _held(top.held, place, problems)
     problems += name_problems(top.factors, top.held, place)
     problems += twin_pressures(factors.values(), press.area_ratio, place)
+    problems += preference_problems(factors.values(), top.prefer, f"{place} prefer")
     avoid, wrong_rules = avoid_rules(top.avoid, top.factors, factors, place)
     problems += wrong_rules
     if fill.measured == "mass" and "full_mass_g" not in top.mold:
@@ -107,6 +109,7 @@ def study_from_text(text: str, place: str) -> Study:
         flash=_flash(flash or FlashTable()),
         avoid=avoid,
         schema=top.schema_number,
+        prefer=top.prefer,
     )
     # what pushes the clamp open is left out of every plan and every answer, like a rule
     return replace(study, avoid=avoid + clamp_rules(study))

@@ -42,6 +42,7 @@ class StudyTable(Table):
     schema_number: int = Field(default=SCHEMA, ge=1, alias="schema")
     title: str = ""
     good_from: float = Field(default=0.9, ge=0.5, le=0.999)
+    prefer: Literal["", "low-pressure", "short-time", "cool-melt"] = ""
     mold: dict[str, Any] = {}
     press: dict[str, Any] = {}
     material: dict[str, Any] = {}

@@ -6,12 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
-from shotwindow.models.goodness import Goodness
+from shotwindow.models.goodness import Goodness, ShareCurve
+from shotwindow.models.limiting import Weakest, weakest_cavity, worst_response
 from shotwindow.models.setpoint import Setpoint
 from shotwindow.models.window import Region
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Ends = tuple[float | None, float | None]
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,10 @@ class Edge:
     median, band50, band90 : float and pairs of float, or None
         Place in natural units; an end of a band is None where it lies beyond what was tried, and
         the median is None where the edge most likely does.
+    weakest : Weakest or None
+        Which cavity fails first there; None where cavities were not told apart.
+    scatters : float or None
+        How far the setpoint is from the median edge, in standard deviations of a new shot.
     """
 
     factor: str
@@ -36,6 +42,8 @@ class Edge:
     median: float | None
     band50: tuple[float | None, float | None]
     band90: tuple[float | None, float | None]
+    weakest: Weakest | None = None
+    scatters: float | None = None
 
 
 def _line(
@@ -82,24 +90,36 @@ def _edge(
     # halfway between the last place inside and the first one outside
     places = 0.5 * (line[first, axis] + line[np.maximum(first - 1, 0), axis])
     places = np.where(found, places, beyond)
-    # order statistics: a band must not mix a place with infinity
-    quantile = np.quantile(places, [0.5, 0.25, 0.75, 0.05, 0.95], method="nearest")
-    values = [None if np.isinf(v) else float(v) for v in quantile]
+    median, band50, band90 = bands_of(places)
+    if not found.any():
+        return Edge(factor.name, side, None, median, band50, band90)
+    place = line[[int(np.median(first[found]))]]
+    curve = goodness.curves[int(worst_response(goodness, place)[0])]
+    edge = line[[0]].copy()
+    edge[0, axis] = edge[0, axis] if median is None else median
     return Edge(
         factor=factor.name,
         side=side,
-        response=_fails_first(goodness, line, first, found) if found.any() else None,
-        median=values[0],
-        band50=(values[1], values[2]),
-        band90=(values[3], values[4]),
+        response=curve.surface.response,
+        median=median,
+        band50=band50,
+        band90=band90,
+        weakest=weakest_cavity(curve.surface),
+        scatters=None if median is None else _scatters(curve, line[[0]], edge),
     )
 
 
-def _fails_first(goodness: Goodness, line: Array, first: NDArray[np.intp], found: Flags) -> str:
-    """Response with the lowest share of good shots where the typical draw leaves the window."""
-    place = line[[int(np.median(first[found]))]]
-    lowest = {
-        table.surface.response: min(float(s.mean()) for s in table.shares(place))
-        for table in goodness.curves
-    }
-    return min(lowest, key=lambda name: lowest[name])
+def bands_of(places: Array) -> tuple[float | None, Ends, Ends]:
+    """Return the median and the 50 and 90 % bands of places; None for what is not finite."""
+    if not places.size:
+        return None, (None, None), (None, None)
+    # order statistics: a band must not mix a place with infinity
+    quantile = np.quantile(places, [0.5, 0.25, 0.75, 0.05, 0.95], method="nearest")
+    values = [None if np.isinf(v) else float(v) for v in quantile]
+    return values[0], (values[1], values[2]), (values[3], values[4])
+
+
+def _scatters(curve: ShareCurve, here: Array, edge: Array) -> float:
+    """How many standard deviations of a new shot lie between two settings (1, k)."""
+    moved = curve.surface.latent(here)[0] - curve.surface.latent(edge)[0]
+    return float(np.median(np.abs(moved) / curve.width))

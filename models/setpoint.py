@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
+from shotwindow.doe.preferences import wanted_low
 from shotwindow.models.boxes import largest_box
 from shotwindow.models.goodness import Goodness
 from shotwindow.models.window import Window, settings_at
@@ -76,11 +77,19 @@ def best_mark(window: Window) -> tuple[int, ...] | None:
     return tuple(int(i) for i in np.unravel_index(flat, good.shape))
 
 
-def find_setpoint(window: Window, goodness: Goodness) -> Setpoint | None:
+def find_setpoint(window: Window, goodness: Goodness, *, prefer: str = "") -> Setpoint | None:
     """Find the setpoint, or None where no mark reaches the wanted share of good shots.
 
     Of marks whose worst chances differ by less than ``SAME`` it is the one deepest inside: farthest
     from marks that are worse or were not tried.
+
+    Parameters
+    ----------
+    window : Window
+    goodness : Goodness
+    prefer : str, optional
+        One of :data:`shotwindow.doe.preferences.PREFERENCES`: of those marks the ones with the
+        lowest pressure, time or melt temperature are preferred, and of these the deepest inside.
     """
     good = np.nan_to_num(window.probability_good, nan=-1.0)
     highest = _highest_held(window, goodness, good.ravel())
@@ -88,14 +97,38 @@ def find_setpoint(window: Window, goodness: Goodness) -> Setpoint | None:
         return None
     inside = good >= max(highest - SAME, window.good_from)
     flat = np.flatnonzero(inside)
-    order = flat[np.argsort(-_depth(inside).ravel()[flat], kind="stable")]
+    order = flat[np.lexsort((-_depth(inside).ravel()[flat], _height(window, flat, prefer)))]
     for first in range(0, order.size, BATCH):
         some = order[first : first + BATCH]
+        some = some[_ends_hold(window, goodness, some, highest - SAME)]
         held = held_probability(goodness, window.factors, settings_at(window.factors, some))
         held_well = np.flatnonzero(held >= highest - SAME)
         if held_well.size:
             return _setpoint(window, int(some[held_well[0]]), float(held[held_well[0]]))
     raise AssertionError("the mark with the highest chance is among them")
+
+
+def _height(window: Window, flat: NDArray[np.intp], prefer: str) -> Array:
+    """How high marks lie in what is preferred low, in parts of the ranges; zero without."""
+    places = np.unravel_index(flat, window.allowed.shape)
+    height = np.zeros(flat.size)
+    for j in wanted_low(window.factors, prefer):
+        height += places[j] / max(1, window.factors[j].count - 1)
+    return height
+
+
+def _ends_hold(window: Window, goodness: Goodness, flat: NDArray[np.intp], least: float) -> Flags:
+    """Whether marks reach a chance with all settings down, and with all up, by what is held.
+
+    All down most likely falls short, all up most likely flashes: few marks that fail elsewhere
+    pass both, and only these have to be asked at every corner.
+    """
+    settings = settings_at(window.factors, flat)
+    holds = np.ones(flat.size, dtype=bool)
+    for sign in (-1.0, 1.0):
+        ends = _moved(window.factors, settings[holds], np.full(len(window.factors), sign))
+        holds[holds] = goodness.probability_good(ends) >= least
+    return holds
 
 
 def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | None:
@@ -111,14 +144,9 @@ def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | No
         flat = order[first : first + BATCH]
         if good[flat[0]] <= highest:
             break
-        settings = settings_at(window.factors, flat)
-        # all down most likely falls short, all up most likely flashes: few marks pass both and
-        # have to be asked at every corner
-        for signs in (-1.0, 1.0):
-            ends = _moved(window.factors, settings, np.full(len(window.factors), signs))
-            settings = settings[goodness.probability_good(ends) > highest]
-        if len(settings):
-            held = held_probability(goodness, window.factors, settings)
+        flat = flat[_ends_hold(window, goodness, flat, highest)]
+        if flat.size:
+            held = held_probability(goodness, window.factors, settings_at(window.factors, flat))
             highest = max(highest, float(held.max()))
     return highest if order.size else None
 

@@ -18,6 +18,26 @@ CHUNK = 4096  # settings taken at a time, to keep memory flat
 SLICE = 256  # of these, as many as the processor's cache holds with all draws
 PILOT = 48  # draws that tell clear marks from open ones
 CLEAR = 0.002
+#: Shares of good shots that are asked for beside the wanted one, where they are stricter. Above
+#: NORMAL_TO an answer hangs on the far tails of the scatter, which are taken as normal.
+STRICTER = (0.95, 0.98, 0.99)
+NORMAL_TO = 0.95
+
+
+@dataclass(frozen=True)
+class Stricter:
+    """What is left of the window if more shots have to be good.
+
+    Attributes
+    ----------
+    good_from : float
+    share_likely, share_sure : float
+        Of all allowed marks.
+    """
+
+    good_from: float
+    share_likely: float
+    share_sure: float
 
 
 @dataclass(frozen=True)
@@ -78,6 +98,8 @@ class Window:
         Whether a mark may be set, and whether shots have been made there.
     open_edges : tuple of str
         Responses of which no fitted shot lies beyond the limit.
+    stricter : tuple of Stricter
+        The same for demands that are stricter than `good_from`.
     """
 
     factors: tuple[Factor, ...]
@@ -87,6 +109,7 @@ class Window:
     allowed: Flags
     tried: Flags
     open_edges: tuple[str, ...]
+    stricter: tuple[Stricter, ...] = ()
 
     @property
     def likely(self) -> Flags:
@@ -142,12 +165,17 @@ def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
         settings = settings_at(factors, flat)
         allowed[flat], tried[flat] = study.allowed(settings), region.holds(settings)
 
+    wanted = (study.good_from, *(g for g in STRICTER if g > study.good_from))
     answers = np.full((count, 2), np.nan)
+    inside = np.zeros((len(wanted), 2), dtype=int)  # marks that are likely, and sure
     asked = np.flatnonzero(allowed & tried)
     for first in range(0, asked.size, CHUNK):
         flat = asked[first : first + CHUNK]
-        answers[flat] = _chances(goodness, settings_at(factors, flat), study.good_from)
+        chances = _chances(goodness, settings_at(factors, flat), wanted)
+        answers[flat] = chances[:, :2]
+        inside += [((c >= LIKELY).sum(), (c >= SURE).sum()) for c in chances[:, 1:].T]
     answers = answers.reshape(*shape, 2)
+    shares = inside / max(1, int(allowed.sum()))
     return Window(
         factors=factors,
         good_from=study.good_from,
@@ -156,21 +184,34 @@ def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
         allowed=allowed.reshape(shape),
         tried=tried.reshape(shape),
         open_edges=open_edges(readings),
+        stricter=tuple(
+            Stricter(g, float(likely), float(sure))
+            for g, (likely, sure) in zip(wanted[1:], shares[1:], strict=True)
+        ),
     )
 
 
-def _chances(goodness: Goodness, settings: Array, good_from: float) -> Array:
-    """Chance of a good shot, and chance to be in the window, of settings (n, k), shape (n, 2).
+def _chances(goodness: Goodness, settings: Array, wanted: tuple[float, ...]) -> Array:
+    """Chance of a good shot, and to reach each of the wanted shares, of settings (n, k).
 
     Where some draws all say that nearly every shot is good, or none, the others are not asked.
+
+    Returns
+    -------
+    ndarray, shape (n, 1 + wanted)
     """
     pilot = goodness.shares(settings, draws=PILOT)
-    good, bad = (pilot > 1.0 - CLEAR).all(axis=1), (pilot < CLEAR).all(axis=1)
-    answers = np.column_stack([pilot.mean(axis=1), good])
+    good = (pilot > max(1.0 - CLEAR, *wanted)).all(axis=1)
+    bad = (pilot < CLEAR).all(axis=1)
+    answers = np.column_stack([pilot.mean(axis=1), *(good for _ in wanted)])
     open_marks = np.flatnonzero(~(good | bad))
     for first in range(0, open_marks.size, SLICE):
         some = open_marks[first : first + SLICE]
         shares = goodness.shares(settings[some])
         answers[some, 0] = shares.mean(axis=1)
-        answers[some, 1] = (shares >= good_from).mean(axis=1)
+        for place, share in enumerate(wanted, start=1):
+            reached = np.count_nonzero(shares >= np.float32(share), axis=1) / shares.shape[1]
+            answers[some, place] = reached
+            # what is not likely for one demand is not so for a stricter one
+            some, shares = some[reached >= LIKELY], shares[reached >= LIKELY]
     return answers

@@ -12,6 +12,7 @@ from shotwindow.models.margins import Edge
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
 from shotwindow.reports.points import Point, Predicted
+from shotwindow.reports.shape_documents import shape_document
 from shotwindow.reports.verdicts import margins, verdict
 
 SCHEMA = 1
@@ -71,6 +72,7 @@ def window_document(found: Findings, points: Sequence[Point] = ()) -> Document:
         },
         "ranges": _ranges(found),
         "edges": [_edge(edge) for edge in found.edges],
+        **shape_document(found),
         "margins": [vars(margin) for margin in margins(found)],
         "best": _best(found),
         "notes": list(notes(found)),
@@ -147,6 +149,7 @@ def _edge(edge: Edge) -> Document:
         "median": edge.median,
         "band50": list(edge.band50),
         "band90": list(edge.band90),
+        "weakest_cavity": None if edge.weakest is None else vars(edge.weakest),
     }
 
 

@@ -1,15 +1,21 @@
 """A study and its shots -> everything found in them, as one value for all outputs."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from shotwindow.doe.errors import StudyError
 from shotwindow.doe.readings import Readings, readings
 from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_runs
 from shotwindow.doe.store import fingerprint
 from shotwindow.doe.study import Study, read_study
+from shotwindow.doe.study_checks import preference_problems
+from shotwindow.models.edge_curves import EdgeCurve, find_curves
 from shotwindow.models.goodness import Goodness, goodness
+from shotwindow.models.holding import Holding, as_held, find_holdings
+from shotwindow.models.limiting import Limit, find_limits
 from shotwindow.models.margins import Edge, find_edges
+from shotwindow.models.parts import Part, connected_parts
 from shotwindow.models.setpoint import (
     Ranges,
     Setpoint,
@@ -50,6 +56,16 @@ class Findings:
     ranges : Ranges or None
     edges : tuple of Edge
         Around the setpoint; empty without one.
+    plain : Setpoint or None
+        The setpoint if nothing were preferred; None where nothing is.
+    parts : tuple of Part
+        Of the likely window, the largest first.
+    limits : tuple of Limit
+        What each response keeps out of the window.
+    curves : tuple of EdgeCurve
+        The edges around the setpoint over the other factors; empty without one.
+    holdings : tuple of Holding
+        How the factors were held of which enough actual readings were taken.
     narrow : Narrow or None
         Why no mark can be held in the window, and what would help; None where one can be, or
         where not even a setting between the marks is good.
@@ -69,6 +85,11 @@ class Findings:
     setpoint: Setpoint | None
     ranges: Ranges | None
     edges: tuple[Edge, ...]
+    plain: Setpoint | None
+    parts: tuple[Part, ...]
+    limits: tuple[Limit, ...]
+    curves: tuple[EdgeCurve, ...]
+    holdings: tuple[Holding, ...]
     narrow: Narrow | None
     fingerprint: str
 
@@ -88,8 +109,18 @@ class Findings:
         return tuple(float(f.marks[m]) for f, m in zip(self.study.factors, self.best, strict=True))
 
 
-def read_findings(folder: Path, *, seed: int = 1, signs: bool = True) -> Findings:
+def read_findings(
+    folder: Path, *, seed: int = 1, signs: bool = True, prefer: str | None = None
+) -> Findings:
     """Read a study and what was shot of it, and find everything in it.
+
+    Parameters
+    ----------
+    folder : Path
+    seed, signs
+        See `find`.
+    prefer : str, optional
+        In place of what study.toml prefers.
 
     Raises
     ------
@@ -97,6 +128,11 @@ def read_findings(folder: Path, *, seed: int = 1, signs: bool = True) -> Finding
         With everything that is wrong in the study or its runs, or if no shot has a result.
     """
     study = read_study(folder)
+    if prefer is not None:
+        problems = preference_problems(study.factors, prefer, "--prefer")
+        if problems:
+            raise StudyError(problems)
+        study = replace(study, prefer=prefer)
     rows = read_runs(folder, study)
     runs = folder / "runs.csv"
     told = (folder / "study.toml").read_bytes() + (runs.read_bytes() if runs.exists() else b"")
@@ -128,9 +164,10 @@ def find(
     surfaces = fit_surfaces(seen, seed=seed, signs=signs)
     good = goodness(surfaces)
     region = tried_region(seen)
-    study = thinned(study)
+    holdings = find_holdings(study.factors, rows)
+    study = thinned(replace(study, factors=as_held(study.factors, holdings)))
     window = find_window(study, seen, good) if surfaces.converged else None
-    setpoint = find_setpoint(window, good) if window else None
+    setpoint = find_setpoint(window, good, prefer=study.prefer) if window else None
     return Findings(
         study=study,
         rows=rows,
@@ -144,6 +181,11 @@ def find(
         setpoint=setpoint,
         ranges=find_ranges(window, setpoint) if window and setpoint else None,
         edges=find_edges(good, setpoint, region, study.good_from) if setpoint else (),
+        plain=find_setpoint(window, good) if window and study.prefer else None,
+        parts=connected_parts(window.likely, window.probability_in_window) if window else (),
+        limits=find_limits(window, good) if window else (),
+        curves=find_curves(good, setpoint, region, study.good_from) if setpoint else (),
+        holdings=holdings,
         narrow=find_narrow(window, good, setpoint) if window else None,
         fingerprint=mark,
     )

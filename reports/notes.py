@@ -1,5 +1,6 @@
 """Findings -> what to keep in mind with every number, in sentences."""
 
+from shotwindow.models.window import NORMAL_TO
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, plural, spoken, unit_of
 from shotwindow.reports.outcomes import outcomes
@@ -50,7 +51,36 @@ def _actual_note(found: Findings) -> str:
 
 def _lots_note(found: Findings) -> str:
     lots = [lot or "unnamed" for lot in found.surfaces.lots]
-    return f"Judged for the worst of the lots {listed(lots)}." if len(lots) > 1 else ""
+    if len(lots) == 1:
+        return f"Shot from one lot ({lots[0]}): a lot that was never shot is not covered."
+    return (
+        f"Good in every lot that was shot ({listed(lots)}); a lot that was never shot is not "
+        "covered."
+    )
+
+
+def _hold_note(found: Findings) -> str:
+    """Say how well the press was seen to hold its settings, and which number was used."""
+    by_name = {f.name: f for f in found.study.factors}
+    told = []
+    for h in found.holdings:
+        factor = by_name[h.factor]
+        seen = f"{spoken(h.factor)} +/-{h.holds:.2g} {factor.unit} by {h.shots} actual readings"
+        seen += f" (off by {h.offset:+.2g} on average, sd {h.sd:.2g})"
+        if h.holds > h.stated:
+            told.append(f"{seen}, used in place of the +/-{h.stated:g} of study.toml")
+        else:
+            told.append(f"{seen}; the wider +/-{h.stated:g} of study.toml is used")
+    return f"What the press holds: {'; '.join(told)}." if told else ""
+
+
+def _strict_note(found: Findings) -> str:
+    if found.study.good_from <= NORMAL_TO:
+        return ""
+    return (
+        f"good_from {found.study.good_from:g} is above {NORMAL_TO:g}: that few bad shots hang on "
+        "scatter being normal far out in its tails, which so few shots cannot show."
+    )
 
 
 def _unfinished_note(found: Findings) -> str:
@@ -79,9 +109,11 @@ def _end_note(found: Findings) -> str:
 
 _NOTES = (
     _group_note,
+    _strict_note,
     _none_good_note,
     _end_note,
     _lots_note,
+    _hold_note,
     _other_note,
     _thinned_note,
     _actual_note,

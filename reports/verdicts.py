@@ -19,6 +19,7 @@ from shotwindow.reports.naming import (
 from shotwindow.reports.narrow import Narrow, Remedy
 
 MAY_BE = 0.1  # chance of lying in the window from which more shots are worth while
+HEADROOM = 0.1  # of the limit of a pressure, to be left above the setpoint (common practice)
 NOTHING = 0.005  # chance of a good shot below which there is as good as none
 
 
@@ -39,6 +40,8 @@ class Margin:
         How many marks on that way stay in the sure window, one after the other.
     tried : float
         Distance to the end of what was tried.
+    scatters : float or None
+        The distance in standard deviations of a new shot.
     """
 
     factor: str
@@ -48,6 +51,7 @@ class Margin:
     marks: int | None
     sure_marks: int
     tried: float
+    scatters: float | None = None
 
 
 def margins(found: Findings) -> tuple[Margin, ...]:
@@ -73,12 +77,13 @@ def _margin(found: Findings, edge: Edge) -> Margin:
         marks=None if distance is None else floor(distance / factor.step + 1e-6),
         sure_marks=max(0, int(np.argmin(np.append(way, False))) - 1),
         tried=float(abs(end - here)),
+        scatters=edge.scatters,
     )
 
 
 def verdict(found: Findings) -> str:
     """Return the answer in a sentence or two."""
-    parts = [_main_verdict(found), _edges_verdict(found)]
+    parts = [_main_verdict(found), _headroom(found), _edges_verdict(found)]
     return " ".join(part for part in parts if part)
 
 
@@ -92,6 +97,23 @@ def _main_verdict(found: Findings) -> str:
     where = setting_words(found.study.factors, found.setpoint.settings)
     held = chance(found.setpoint.probability_held)
     return f"Run at {where}: the chance of a good shot stays at {held} over what the press holds."
+
+
+def _headroom(found: Findings) -> str:
+    """Return that too little pressure is left above the setpoint; common practice, no source."""
+    if found.setpoint is None:
+        return ""
+    missing = [
+        f"{spoken(f.name)} {f.text(value)} of {with_unit(f, f.limits[1])}"
+        for f, value in zip(found.study.factors, found.setpoint.settings, strict=True)
+        if f.role == "pressure" and value > (1.0 - HEADROOM) * f.limits[1] + 1e-9
+    ]
+    if not missing:
+        return ""
+    return (
+        f"{100 * HEADROOM:g} % pressure headroom is missing: it takes {listed(missing)}, the limit "
+        "in study.toml; little is left when material or heat drift."
+    )
 
 
 def fit_failed(found: Findings) -> str:

@@ -9,6 +9,13 @@ from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance, plural, setting_words, spoken, with_unit
 from shotwindow.reports.notes import notes
 from shotwindow.reports.points import Point, Predicted
+from shotwindow.reports.shape_words import (
+    curve_rows,
+    curve_title,
+    preference_words,
+    shape_sentences,
+    stricter_rows,
+)
 from shotwindow.reports.verdicts import Margin, fails_as, margins, share_words, verdict
 
 WIDTH = 80
@@ -59,6 +66,8 @@ def window_lines(found: Findings, points: Sequence[Point] = ()) -> list[str]:
     if found.setpoint is not None:
         lines += [*_setpoint_lines(found), "", *_edge_lines(found), ""]
         lines += [*_margin_lines(found), ""]
+    if found.curves:
+        lines += [*paragraph(curve_title(found)), *columns(curve_rows(found)), ""]
     if found.ranges is not None:
         lines += [*_range_lines(found), ""]
     if points:
@@ -89,7 +98,18 @@ def _share_lines(found: Findings) -> list[str]:
                 ("sure window   (chance 0.9 or more)", sure),
             ]
         ),
+        *paragraph(" ".join(shape_sentences(found)), 2),
+        *_stricter_lines(found),
     ]
+
+
+def _stricter_lines(found: Findings) -> list[str]:
+    rows = stricter_rows(found)
+    if not rows:
+        return []
+    starred = any(row[0].endswith("*") for row in rows)
+    star = "* takes scatter as normal far out in its tails, where nobody measured it"
+    return ["", *columns(rows), *(paragraph(star, 2) if starred else [])]
 
 
 def _setpoint_lines(found: Findings) -> list[str]:
@@ -109,23 +129,26 @@ def _setpoint_lines(found: Findings) -> list[str]:
                 ("chance that it lies in the window", chance(point.probability_in_window)),
             ]
         ),
+        *paragraph(preference_words(found), 2),
     ]
 
 
 def _edge_lines(found: Findings) -> list[str]:
     """Return where the window ends along each factor, with bands and what fails beyond."""
     by_name = {f.name: f for f in found.study.factors}
-    rows = [("", "fails as", "edge at", "50 % band", "90 % band")]
+    rows = [("", "fails as", "edge at", "50 % band", "90 % band", "away")]
     for edge in found.edges:
         factor = by_name[edge.factor]
-        rows.append(("down" if edge.side == "low" else "up", *band_text(factor, edge)))
+        away = "" if edge.scatters is None else f"{edge.scatters:.1f} sd"
+        rows.append(("down" if edge.side == "low" else "up", *band_text(factor, edge), away))
     table = columns(rows, indent=4)
     lines = ["Edges, one setting moved at a time from the setpoint", table[0]]
     for edge, line in zip(found.edges, table[1:], strict=True):
         if edge.side == "low":
             lines.append(f"  {axis_label(by_name[edge.factor])}")
         lines.append(line)
-    return lines + ['  ("beyond" and "..": outside of what was tried)']
+    last = '("beyond" and "..": outside of what was tried; sd: scatter of a new shot)'
+    return [*lines, f"  {last}"]
 
 
 def band_text(factor: Factor, edge: Edge) -> tuple[str, str, str, str]:

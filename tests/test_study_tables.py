@@ -25,8 +25,8 @@ FACTOR = '\n[factors.pressure]\nunit = "bar"\nlow = 3.0\nhigh = 5.0\nstep = 0.1\
         ),
         (
             "[factor]",
-            "factor: found an unknown key; expected one of schema, title, good_from, mold, press, "
-            "material, time, factors, held, fill, flash, avoid; did you mean factors?",
+            "factor: found an unknown key; expected one of schema, title, good_from, prefer, mold, "
+            "press, material, time, factors, held, fill, flash, avoid; did you mean factors?",
         ),
         (
             "[avoid]",

@@ -1,0 +1,97 @@
+"""A window -> what goes wrong outside of it, and which cavity is the first to fail."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from shotwindow.models.goodness import Goodness
+from shotwindow.models.surface import Surface
+from shotwindow.models.window import Window
+
+Array = NDArray[np.float64]
+
+MOST_MARKS = 4000  # that are asked, evenly spread over those outside
+SIZE = 256  # asked at a time
+
+
+@dataclass(frozen=True)
+class Weakest:
+    """The cavity that most likely fails before the others.
+
+    Attributes
+    ----------
+    cavity : int
+        From one.
+    chance : float
+        Share of the draws in which it is the worst.
+    """
+
+    cavity: int
+    chance: float
+
+
+def weakest_cavity(surface: Surface) -> Weakest | None:
+    """Return which cavity fails first on one response; None where cavities were not told apart.
+
+    All cavities share the settings' effects and differ by an offset, so that it is the same cavity
+    at every edge of a response.
+
+    Parameters
+    ----------
+    surface : Surface
+        With a reading of its own for each cavity.
+    """
+    cavities = surface.cavity.shape[1]
+    if cavities == 1:
+        return None
+    worst = surface.cavity.argmin(axis=1) if surface.above else surface.cavity.argmax(axis=1)
+    shares = np.bincount(worst, minlength=cavities) / worst.size
+    return Weakest(int(shares.argmax()) + 1, float(shares.max()))
+
+
+@dataclass(frozen=True)
+class Limit:
+    """How much of the settings outside of the window one response keeps out.
+
+    Attributes
+    ----------
+    response : str
+    share : float
+        Of the tried settings outside of the likely window, those where it is the worst response.
+    weakest : Weakest or None
+    """
+
+    response: str
+    share: float
+    weakest: Weakest | None
+
+
+def find_limits(window: Window, goodness: Goodness) -> tuple[Limit, ...]:
+    """Return what each response keeps out of the likely window; shares of nothing are zero."""
+    tried = ~np.isnan(window.probability_in_window)
+    outside = np.flatnonzero((tried & ~window.likely).ravel())
+    if outside.size > MOST_MARKS:
+        outside = outside[np.linspace(0, outside.size - 1, MOST_MARKS).astype(int)]
+    settings = window.settings_of(outside)
+    worst = np.zeros(0, dtype=int)
+    for first in range(0, len(settings), SIZE):
+        worst = np.append(worst, worst_response(goodness, settings[first : first + SIZE]))
+    counts = np.bincount(worst, minlength=len(goodness.curves))
+    return tuple(
+        Limit(
+            curve.surface.response,
+            float(count / max(1, worst.size)),
+            weakest_cavity(curve.surface),
+        )
+        for curve, count in zip(goodness.curves, counts, strict=True)
+    )
+
+
+def worst_response(goodness: Goodness, settings: Array) -> NDArray[np.intp]:
+    """Return which curve has the lowest mean share of good shots at settings (n, k), shape (n,)."""
+    shares = [
+        np.min([share.mean(axis=1) for share in curve.shares(settings)], axis=0)
+        for curve in goodness.curves
+    ]
+    return np.asarray(np.argmin(shares, axis=0))

@@ -1,0 +1,49 @@
+"""Edges as curves: at the setpoint they are the edges, elsewhere where half the draws part."""
+
+import numpy as np
+import pytest
+from invented_shots import findings
+
+from shotwindow.models.edge_curves import EdgeCurve, find_curves
+
+
+def _curve(name: str, side: str, along: str) -> EdgeCurve:
+    found = findings(name)
+    return next(c for c in found.curves if (c.side, c.along) == (side, along))
+
+
+@pytest.mark.parametrize("side", ["low", "high"])
+def test_find_curves__at_the_edge__share_of_the_middle_draw_is_what_is_wanted(side: str) -> None:
+    found, seen = findings("map"), 0
+    for point in _curve("map", side, "melt_temperature").points:
+        if point.median is not None and point.chance == 1.0:
+            share = found.goodness.shares(np.array([[point.median, point.at]]))
+            assert np.median(share) == pytest.approx(found.study.good_from, abs=0.03)
+            seen += 1
+    assert seen >= 2
+
+
+def test_find_curves__hotter_melt__both_edges_of_pressure_fall() -> None:
+    for side, response in (("low", "fill"), ("high", "flash")):
+        points = _curve("map", side, "melt_temperature").points
+        known = [(p.at, p.median) for p in points if p.median is not None]
+        assert [at for at, _ in known] == sorted(at for at, _ in known) and len(known) > 3
+        assert all(a[1] > b[1] for a, b in zip(known, known[1:], strict=False))
+        assert {p.response for p in points if p.median is not None} == {response}
+
+
+def test_find_curves__bands__hold_one_another() -> None:
+    for curve in findings("cube").curves:
+        for p in curve.points:
+            ends = [-np.inf if p.band90[0] is None else p.band90[0]]
+            ends += [p.band50[0]] if p.band50[0] is not None else []
+            ends += [p.median] if p.median is not None else []
+            ends += [np.inf if p.band90[1] is None else p.band90[1]]
+            assert curve.side == "high" or ends == sorted(ends)
+            assert 0 < p.chance <= 1
+
+
+def test_find_curves__one_factor__nothing_to_draw_over() -> None:
+    found = findings("dial")
+    assert found.setpoint is not None
+    assert find_curves(found.goodness, found.setpoint, found.region, 0.9) == ()
