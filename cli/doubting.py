@@ -9,6 +9,7 @@ from shotwindow.doe.answers import full_masses, is_over_limit
 from shotwindow.doe.cards import Card
 from shotwindow.doe.columns import Layout
 from shotwindow.doe.errors import Problem
+from shotwindow.doe.guards import allowed_min
 from shotwindow.doe.rows import Row, place_of
 from shotwindow.doe.settings import column_in
 from shotwindow.doe.study import Study
@@ -97,9 +98,7 @@ def stood_question(study: Study, card: Card | None, rows: Sequence[Row], time: s
     except (ValueError, TypeError):  # a time that somebody typed
         return ""
     minutes = waited.total_seconds() / 60
-    hot = None if melt is None else float(melt[0])
-    hotter = [m for t, m in card.dwell if t is None or hot is None or t >= hot]
-    borne = hotter[0] if hotter else card.dwell[-1][1]
+    borne = allowed_min(card, -np.inf if melt is None else float(melt[0]))
     if minutes <= borne:
         return ""
     return (

@@ -215,14 +215,14 @@ def _dwell(study: Study, card: Card, melt: NDArray[np.float64] | None) -> Iterat
     # While a slow factor soaks no shot is made, and what is in the barrel waits.
     soaks = (m for f in study.factors for m in (f.soak_min, f.soak_down_min) if m is not None)
     dwell = (residence or 0.0) + max(soaks, default=0.0)
-    over = [t for t in np.unique(melt) if dwell > _allowed(card, t)]
+    over = [t for t in np.unique(melt) if dwell > allowed_min(card, t)]
     if over:
         hottest = max((t for t, _ in card.dwell if t is not None), default=np.inf)
         refused = over[-1] >= hottest
         yield Guard(
             "refuse" if refused else "ask",
             f"{dwell:.3g} min in the barrel at {_told(study, 'melt_temperature', over[-1])}",
-            f"{card.name} bears {_allowed(card, over[-1]):g} min ({card.dwell_source})",
+            f"{card.name} bears {allowed_min(card, over[-1]):g} min ({card.dwell_source})",
             "lower the melt temperature" if refused else "purge before each soak and each break",
         )
 
@@ -236,8 +236,11 @@ def _residence(study: Study) -> float | None:
     return residence_min(barrel, shot, study.time.shot_min)
 
 
-def _allowed(card: Card, degC: float) -> float:
-    """Minutes at a melt temperature: those of the next hotter one that the card tells."""
+def allowed_min(card: Card, degC: float) -> float:
+    """Return how many minutes a material bears in the barrel at a melt temperature.
+
+    Those of the next hotter temperature that the card tells; beyond the hottest, the last.
+    """
     hotter = [minutes for t, minutes in card.dwell if t is None or t >= degC]
     return hotter[0] if hotter else card.dwell[-1][1]
 

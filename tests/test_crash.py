@@ -1,8 +1,11 @@
 """Recorders that are killed, and two at once: no accepted shot is ever lost."""
 
+import os
 import random
+import re
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 from sheets import EYE, plan
@@ -74,6 +77,43 @@ def test_record__killed_at_any_moment__no_accepted_shot_lost(tmp_path: Path) -> 
         session.take_edits()
         assert {row.note for row in session.rows[: len(accepted)]} == {"cold, slow"}
     assert (tmp_path / "runs.csv").read_bytes() == render(replay(read_journal(tmp_path)))
+
+
+def test_record_command__killed_anywhere_while_answers_come__no_accepted_shot_lost(
+    tmp_path: Path,
+) -> None:
+    """Through the command itself: what it said is saved is there when it is killed."""
+    count = int(os.environ.get("SHOTWINDOW_KILLS", 20))
+    prepared(tmp_path, SHOTS)
+    study, chance = parse_study(EYE), random.Random(2)
+    with open_session(tmp_path, study) as session:
+        for shot in (1, 2):  # the warm-up shots of this plan
+            session.accept(shot, {})
+    told: set[int] = set()
+    for _ in range(count):
+        with subprocess.Popen(
+            [sys.executable, "-m", "shotwindow.cli", "record", str(tmp_path), "--plain"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+        ) as process:
+            assert process.stdin is not None and process.stderr is not None
+            process.stdin.write("95\n0.04\n\n" * 40)
+            process.stdin.flush()
+            said = []
+            for _ in range(chance.randrange(1, 60)):
+                line = process.stderr.readline()
+                said.append(line)
+            time.sleep(chance.uniform(0, 0.02))
+            process.kill()
+            said += process.stderr.read().splitlines()
+        told |= {int(n) for n in re.findall(r"Shot (\d+) is saved", "\n".join(said))}
+        rows = {row.shot: row for row in read_runs(tmp_path, study)}
+        assert all(rows[shot].outcome == "ok" and rows[shot].fill == (95.0,) for shot in told)
+    assert len(told) > count // 2, "the kills came before anything was accepted"
+    entries = read_journal(tmp_path)
+    assert [entry.seq for entry in entries] == list(range(1, len(entries) + 1))
 
 
 def test_record__two_at_once__second_told_and_nothing_lost(tmp_path: Path) -> None:
