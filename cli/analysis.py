@@ -81,9 +81,9 @@ def window(
         from shotwindow.reports.figures import write_window
 
         say("Wrote {} and {}".format(*write_window(found, Path(folder) / "out")))
+    hint(next_step(found, folder))
     if found.setpoint is None:
         raise Unanswerable(verdict(found) if as_json else "no setpoint; see above why")
-    hint(next_step(found, folder))
 
 
 @click.command(

@@ -72,7 +72,7 @@ def next(folder: str, shots: int, edit: bool, dry_run: bool, as_json: bool, **ho
     epilog="""\b
 Examples:
   shotwindow confirm plant-label --reliability 0.9 --confidence 0.9
-  shotwindow confirm plant-label --groups 3 --failures 1 --dry-run
+  shotwindow confirm plant-label --qualify --failures 1 --dry-run
   shotwindow confirm plant-label              (once shot: the verdict)
   shotwindow confirm plant-label --again      (after a failed attempt)"""
 )
@@ -81,6 +81,7 @@ Examples:
 @click.option("--confidence", type=float, metavar="C", help="With which confidence.")
 @click.option("--failures", type=int, metavar="F", help="How many shots may fail.  [default: 0]")
 @click.option("--groups", type=int, metavar="G", help="Groups or days to spread them over.")
+@click.option("--qualify", is_flag=True, help="Spread them over three groups or days.")
 @click.option("--again", is_flag=True, help="Plan a further attempt, with fresh shots.")
 @DRY
 @SEED
@@ -90,27 +91,32 @@ def confirm(
     folder: str,
     again: bool,
     dry_run: bool,
-    seed: int,
-    any_direction: bool,
     as_json: bool,
-    **demand: float | None,
+    seed: int,
+    **asked: Any,
 ) -> None:
     """Plan fresh shots that confirm the setpoint; once they are shot, give the verdict.
 
     The number of shots follows from reliability and confidence; a few more challenge the worst
     corners of the ranges. What is to be shown is fixed before the shots and kept in confirm.json.
+    One temperature group speaks for itself only: to qualify a mold takes three groups or days.
     A further attempt needs fresh shots. Exit code 3 where all are shot and nothing can be told.
     """
     from shotwindow.doe.attempts import read_attempts
     from shotwindow.reports.attempt_verdicts import wanted_demand
+    from shotwindow.reports.confirm_words import QUALIFIED_FROM
     from shotwindow.reports.confirming import plan_attempt
 
+    signs, qualify = not asked.pop("any_direction"), asked.pop("qualify")
+    demand: dict[str, float | None] = asked
+    if qualify:
+        demand["groups"] = max(QUALIFIED_FROM, int(demand["groups"] or 0))
     attempts = read_attempts(Path(folder))
     if attempts and not again:
         _tell_verdict(folder, demand, as_json=as_json)
         return
     wanted = wanted_demand(Path(folder), demand)
-    planned = plan_attempt(Path(folder), wanted, seed=seed, signs=not any_direction)
+    planned = plan_attempt(Path(folder), wanted, seed=seed, signs=signs)
     _tell_plan(folder, planned, dry_run=dry_run, as_json=as_json)
 
 
@@ -132,6 +138,7 @@ def _tell_plan(folder: str, planned: "Planned", *, dry_run: bool, as_json: bool)
 
 def _tell_verdict(folder: str, demand: dict[str, float | None], *, as_json: bool) -> None:
     from shotwindow.doe.errors import Unanswerable
+    from shotwindow.reports.after_failing import shots_after
     from shotwindow.reports.attempt_verdicts import cannot_tell, check_unchanged, last_judged
     from shotwindow.reports.confirm_documents import judged_document
     from shotwindow.reports.confirm_words import judged_lines, next_hint
@@ -140,7 +147,9 @@ def _tell_verdict(folder: str, demand: dict[str, float | None], *, as_json: bool
     check_unchanged(Path(folder), demand)
     judged = last_judged(Path(folder))
     assert judged is not None  # there is an attempt
-    show(json_text(judged_document(judged)) if as_json else "\n".join(judged_lines(judged)))
+    then = shots_after(Path(folder), judged)
+    document = json_text(judged_document(judged, then)) if as_json else ""
+    show(document or "\n".join(judged_lines(judged, then)))
     if cannot_tell(judged):
         raise Unanswerable("the confirmation shots cannot tell; see above why")
     hint(next_hint(judged, folder))

@@ -3,17 +3,22 @@
 from typing import Any
 
 from shotwindow.doe.attempts import Attempt
+from shotwindow.models.judgement import CONFIRMED
 from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.confirm_words import (
+    QUALIFIED_FROM,
     chance_words,
     corner_words,
     group_words,
+    moved_words,
     scope_words,
     setpoint_words,
+    shot_words,
     surprise_words,
 )
 from shotwindow.reports.confirming import Planned
 from shotwindow.reports.documents import by_name
+from shotwindow.reports.suggesting import Suggested
 
 Document = dict[str, Any]
 
@@ -30,9 +35,9 @@ def planned_document(planned: Planned, *, written: bool) -> Document:
     }
 
 
-def judged_document(judged: Judged) -> Document:
-    """Return what confirmation shots say."""
-    found = judged.judgement
+def judged_document(judged: Judged, then: Suggested | None = None) -> Document:
+    """Return what confirmation shots say, and what to shoot after an attempt that failed."""
+    found, after = judged.judgement, judged.after
     return {
         **_attempt(judged.attempt, judged.before.study.factors),
         "verdict": found.answer,
@@ -57,7 +62,10 @@ def judged_document(judged: Judged) -> Document:
             corner_words(found),
             surprise_words(found.surprises),
             group_words(judged),
+            *([] if after is None else [moved_words(after, judged.attempt.setpoint)]),
         ],
+        "qualifies": found.answer == CONFIRMED and found.groups >= QUALIFIED_FROM,
+        "next": [{"settings": words, "reason": why} for words, why in shot_words(then)],
     }
 
 

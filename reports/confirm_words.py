@@ -8,6 +8,8 @@ from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.confirming import Planned
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance, listed, percent, plural, setting_words
+from shotwindow.reports.next_words import reason
+from shotwindow.reports.suggesting import Suggested
 from shotwindow.reports.words import columns, paragraph
 
 QUALIFIED_FROM = 3  # temperature groups or days that a qualification asks for (common practice)
@@ -72,16 +74,26 @@ def chance_words(planned: Planned) -> str:
 def scope_words(groups: int) -> str:
     """Return how far a confirmation in so many temperature groups reaches."""
     if groups >= QUALIFIED_FROM:
-        return f"{groups} temperature groups or days: what a qualification asks for."
+        return (
+            f"{groups} temperature groups or days, so that group scatter is in the count: what a "
+            "qualification asks for."
+        )
     held = "this one temperature group" if groups == 1 else f"these {groups} temperature groups"
     return (
         f"It speaks for {held} only; a qualification asks for {QUALIFIED_FROM} groups or days "
-        f"(--groups {QUALIFIED_FROM})."
+        "(--qualify)."
     )
 
 
-def judged_lines(judged: Judged) -> list[str]:
-    """Return everything that `confirm` prints of shots that were made."""
+def judged_lines(judged: Judged, then: Suggested | None = None) -> list[str]:
+    """Return everything that `confirm` prints of shots that were made.
+
+    Parameters
+    ----------
+    judged : Judged
+    then : Suggested, optional
+        Shots to make after an attempt that failed.
+    """
     attempt, found, factors = judged.attempt, judged.judgement, judged.before.study.factors
     where = setting_words(factors, attempt.setpoint)
     shown = demand_words(attempt.reliability, attempt.confidence, attempt.failures)
@@ -99,7 +111,17 @@ def judged_lines(judged: Judged) -> list[str]:
         lines += ["", *_mass_lines(judged.weighed, attempt.reliability, attempt.confidence)]
     if judged.after is not None:
         lines += ["", *paragraph(moved_words(judged.after, attempt.setpoint))]
+    for number, (settings, why) in enumerate(shot_words(then), start=1):
+        lines += [*paragraph(settings, 2, f"{number}. "), *paragraph(why, 5)]
     return lines
+
+
+def shot_words(then: Suggested | None) -> list[tuple[str, str]]:
+    """Return the settings of shots to make next, each with its reason."""
+    if then is None:
+        return []
+    factors = then.found.study.factors
+    return [(setting_words(factors, shot.settings), reason(shot)) for shot in then.batch.shots]
 
 
 def setpoint_words(found: Judgement) -> str:
@@ -160,13 +182,13 @@ def group_words(judged: Judged) -> str:
 
 def moved_words(after: Findings, setpoint: tuple[float, ...]) -> str:
     """Return where the setpoint lies with the failed shots in the fit."""
-    lead = "These shots are now in the fit. "
+    lead, then = "These shots are now in the fit. ", "shoot these first (`next` plans them)"
     if after.setpoint is None:
-        return lead + "With them there is no setpoint: shoot what `next` says."
+        return f"{lead}With them there is no setpoint: {then}."
     if after.setpoint.settings == setpoint:
-        return lead + "The setpoint stays where it is: shoot what `next` says, then try again."
+        return f"{lead}The setpoint stays where it is: {then}, then try again."
     where = setting_words(after.study.factors, after.setpoint.settings)
-    return lead + f"The setpoint moves to {where}: shoot what `next` says, then try again."
+    return f"{lead}The setpoint moves to {where}: {then}, then try again."
 
 
 def _mass_lines(weighed: Sequence[Weighed], coverage: float, confidence: float) -> list[str]:

@@ -5,6 +5,7 @@ from textwrap import wrap
 
 from shotwindow.doe.factors import Factor
 from shotwindow.models.margins import Edge
+from shotwindow.models.window import SURE
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance, plural, setting_words, spoken, with_unit
 from shotwindow.reports.notes import notes
@@ -252,6 +253,17 @@ def next_step(found: Findings, folder: str) -> str:
     """Return what to do after `window`."""
     if any(row.outcome == "open" for row in found.rows):
         return f"shotwindow record {folder}   (the shots that are left)"
+    if found.window is None:
+        return f"shotwindow surfaces {folder}   (what each setting does, and which fit failed)"
     if found.setpoint is None:
-        return f"shotwindow surfaces {folder}   (what each setting does)"
-    return f"shotwindow report {folder}   (one page with all of this, to keep or hand on)"
+        return f"shotwindow next {folder}   (the shots that would tell most about where to go)"
+    if found.window.open_edges:
+        return f"shotwindow next {folder}   (shots toward the edge that was never seen)"
+    if found.setpoint.narrow or found.setpoint.probability_in_window < SURE:
+        return f"shotwindow next {folder}   (the shots that would sharpen the window most)"
+    if any(row.kind == "confirm" for row in found.rows):
+        return f"shotwindow report {folder}   (one page with all of this, to keep or hand on)"
+    return (
+        f"shotwindow confirm {folder}   (fresh shots that prove the setpoint), or "
+        f"shotwindow report {folder}"
+    )

@@ -48,7 +48,7 @@ def test_window__text__then_pictures_and_a_hint(
     assert run(["window", lid]) == 0
     out, err = capsys.readouterr()
     assert out.startswith("Invented clip: 16 shots") and "Setpoint" in out
-    assert "window.png" in err and "Next: shotwindow report" in err
+    assert "window.png" in err and "Next: shotwindow confirm" in err
     assert (Path(lid) / "out" / "window.svg").exists()
 
 
@@ -78,10 +78,10 @@ def test_window__no_setpoint__exit_3_with_json_still_there(
     folder = _folder(tmp_path, "short")
     assert run(["window", folder, "--json"]) == 3
     out, err = capsys.readouterr()
-    assert json.loads(out)["setpoint"] is None and err.startswith("Error: No setting reaches 0.9")
+    assert json.loads(out)["setpoint"] is None and "\nError: No setting reaches 0.9" in err
     assert run(["window", folder, "--no-pictures"]) == 3
     out, err = capsys.readouterr()
-    assert "No setting reaches 0.9" in out and "Next" not in err
+    assert "No setting reaches 0.9" in out and "Next: shotwindow next" in err
 
 
 def test_window__open_edge_with_a_setpoint__exit_0(

@@ -114,7 +114,7 @@ def test_technician__three_days_two_lots_a_balance(tmp_path: Path) -> None:
             assert mass is None or isinstance(mass, str) or round(mass, 2) == mass
     assert any(entry.action == "edit" for entry in read_journal(folder))
     said = typed("window", folder)
-    assert "worst of the lots A and B" in said
+    assert "every lot that was shot (A and B)" in said
     points = folder / "points.csv"
     points.write_text(
         "pressure (bar);melt temperature (degC);injection time (s)\n4,2;220;5,5\n9;220;5\n"

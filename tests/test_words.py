@@ -82,7 +82,16 @@ def test_paragraph__long_text__hangs_under_its_mark() -> None:
 
 def test_next_step__each_state__leads_on() -> None:
     found = findings("map")
-    assert "shotwindow report lid" in next_step(found, "lid")
-    assert "shotwindow surfaces lid" in next_step(findings("strict"), "lid")
+    assert found.setpoint is not None and found.window is not None
+    sure = replace(found, setpoint=replace(found.setpoint, probability_in_window=0.95))
+    assert "shotwindow confirm lid" in next_step(sure, "lid")
+    shot = replace(found.rows[-1], kind="confirm")
+    assert next_step(replace(sure, rows=(shot,)), "lid").startswith("shotwindow report lid")
+    doubted = replace(found, setpoint=replace(found.setpoint, probability_in_window=0.6))
+    assert "sharpen the window" in next_step(doubted, "lid")
+    unseen = replace(sure, window=replace(found.window, open_edges=("flash",)))
+    assert "edge that was never seen" in next_step(unseen, "lid")
+    assert "shotwindow next lid" in next_step(findings("strict"), "lid")
+    assert "shotwindow surfaces lid" in next_step(replace(found, window=None), "lid")
     rows = (replace(found.rows[-1], fill=(None,), flash=(None,)),)
     assert "shotwindow record lid" in next_step(replace(found, rows=rows), "lid")
