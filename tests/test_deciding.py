@@ -5,49 +5,16 @@ import stat
 from pathlib import Path
 
 import pytest
-from invented_shots import STUDIES, planned, recorded, study
+from invented_folders import shoot_open, write_study
+from invented_shots import study
 
 from shotwindow.cli.main import run
-from shotwindow.doe.rows import Row, row_cells
-from shotwindow.doe.runs import read_runs, write_plan
-from shotwindow.doe.session import open_session
-
-
-def _write(folder: Path, name: str) -> Path:
-    """Write an invented study with its shots into a folder."""
-    folder.mkdir()
-    (folder / "study.toml").write_text(STUDIES[name][0], encoding="utf-8")
-    made = study(name)
-    write_plan(folder, made, planned(name))
-    with open_session(folder, made) as session:
-        for row in recorded(name):
-            _accept(session, row)
-    return folder
-
-
-def _accept(session, row: Row) -> None:  # type: ignore[no-untyped-def]
-    cells = row_cells(session.study, session.layout, row)
-    names = (*session.layout.fill, *session.layout.flash, "other")
-    session.accept(row.shot, {n: cells[n] for n in names if cells.get(n)}, sure=True)
-
-
-def _shoot_open(folder: Path, fill: str = "100", bad: int = 0) -> None:
-    """Record every open shot as good; the first `bad` of the fitted ones as short."""
-    from shotwindow.doe.study import read_study
-
-    with open_session(folder, read_study(folder)) as session:
-        while (row := session.next_shot()) is not None:
-            short = bad > 0 and row.kind != "warm-up"
-            bad -= short
-            values = {} if row.kind == "warm-up" else {
-                session.layout.fill[0]: "96" if short else fill, session.layout.flash[0]: "0.04",
-            }  # fmt: skip
-            session.accept(row.shot, values, sure=True)
+from shotwindow.doe.runs import read_runs
 
 
 @pytest.fixture
 def dial(tmp_path: Path) -> Path:
-    return _write(tmp_path / "dial", "dial")
+    return write_study(tmp_path / "dial", "dial")
 
 
 def _json(capsys: pytest.CaptureFixture[str], *words: str) -> dict:  # type: ignore[type-arg]
@@ -113,7 +80,7 @@ def test_confirm__good_shots__confirmed_for_this_group(
     assert planned_["reliability"] == 0.8 and 0 < planned_["chance_to_pass"]["both"] <= 1
     half = _json(capsys, "confirm", str(dial))
     assert half["code"] == 0 and half["verdict"] == "cannot tell"  # nothing shot yet
-    _shoot_open(dial)
+    shoot_open(dial)
     found = _json(capsys, "confirm", str(dial))
     assert found["at_setpoint"] == {
         "shots": 11, "failed": 0, "reliability_shown": pytest.approx(0.1 ** (1 / 11), rel=1e-5),
@@ -127,7 +94,7 @@ def test_confirm__failed__not_confirmed_and_a_further_attempt_has_fresh_shots(
     dial: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     first = _json(capsys, "confirm", str(dial), "--reliability", "0.8")
-    _shoot_open(dial, bad=2)
+    shoot_open(dial, bad=2)
     failed = _json(capsys, "confirm", str(dial))
     assert failed["code"] == 0 and failed["verdict"] == "not confirmed"
     again = _json(capsys, "confirm", str(dial), "--again")
@@ -150,7 +117,7 @@ def test_confirm__own_shots_do_not_predict_themselves(
     dial: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["confirm", str(dial), "--reliability", "0.8"]) == 0
-    _shoot_open(dial, fill="80")  # far from what was predicted
+    shoot_open(dial, fill="80")  # far from what was predicted
     found = _json(capsys, "confirm", str(dial))
     assert found["verdict"] == "not confirmed"
     assert {s["side"] for s in found["surprises"] if s["response"] == "fill"} == {"low"}
@@ -163,7 +130,7 @@ def test_compare__with_itself_and_with_other_factors(
     assert found["code"] == 0
     assert found["difference"]["low"] <= 0 <= found["difference"]["high"]
     assert found["good_in_both"]["a"] == found["good_in_both"]["b"]
-    other = _write(tmp_path / "map", "map")
+    other = write_study(tmp_path / "map", "map")
     assert run(["compare", str(dial), str(other)]) == 1
     assert "the same factors" in capsys.readouterr().err
 
