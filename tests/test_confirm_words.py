@@ -1,0 +1,109 @@
+"""What `confirm` says: each verdict in its own words, and how far it reaches."""
+
+from dataclasses import replace
+
+import numpy as np
+from invented_shots import findings
+
+from shotwindow.doe.attempts import Attempt
+from shotwindow.models.judgement import Judgement, Surprise
+from shotwindow.models.weighed import weigh
+from shotwindow.reports.attempt_verdicts import Judged, cannot_tell
+from shotwindow.reports.confirm_words import (
+    corner_words,
+    demand_words,
+    group_words,
+    judged_lines,
+    moved_words,
+    next_hint,
+    scope_words,
+    setpoint_words,
+    surprise_words,
+)
+
+GOOD = Judgement("confirmed", 22, 0, 0, 0.9, 4, 0, 1.0, (), 1, (0,))
+
+
+def _judged(judgement: Judgement, name: str = "map", failed: bool = False) -> Judged:
+    found = findings(name)
+    assert found.setpoint is not None
+    attempt = Attempt(
+        1, 0.9, 0.9, 0, judgement.groups, found.setpoint.settings, (), (41, 42), 0.7, 1, True, ""
+    )
+    return Judged(attempt, judgement, found, found if failed else None, ())
+
+
+def test_demand_words__failures_allowed_or_none() -> None:
+    said = demand_words(0.9, 0.95, 0)
+    assert "at least 90 % good shots" in said and "confidence of 95 %; none" in said
+    assert demand_words(0.9, 0.95, 2).endswith("at most 2 of them may fail")
+
+
+def test_scope_words__one_two_and_three_groups() -> None:
+    assert scope_words(1).startswith("It speaks for this one temperature group only")
+    assert "these 2 temperature groups only" in scope_words(2) and "--qualify" in scope_words(2)
+    assert "group scatter is in the count" in scope_words(3) and "--qualify" not in scope_words(3)
+
+
+def test_setpoint_words__none_some_and_all_made() -> None:
+    assert setpoint_words(GOOD) == (
+        "At the setpoint 22 of 22 shots good: that shows 90 % good shots or more."
+    )
+    some = setpoint_words(replace(GOOD, shots=10, failed=1, missing=12, shown=0.66))
+    assert "9 of 10 shots good" in some and some.endswith("66 % good shots or more; 12 still to "
+                                                          "be made.")  # fmt: skip
+    assert "No shot was made" in setpoint_words(replace(GOOD, shots=0, missing=22))
+
+
+def test_corner_words__held_failed_and_none() -> None:
+    assert "nothing speaks against the ranges" in corner_words(GOOD)
+    said = corner_words(replace(GOOD, corners_failed=2, corner_odds=0.0523))
+    assert "2 of 4 challenge shots good" in said and "is 0.05 if the ranges hold" in said
+    assert "ranges are not confirmed" in corner_words(replace(GOOD, corners=0))
+
+
+def test_surprise_words__named_up_to_five() -> None:
+    assert surprise_words(()).startswith("All readings lie where they were predicted")
+    seven = [Surprise(shot, 2, "flash", "high") for shot in range(1, 8)]
+    said = surprise_words(seven)
+    assert "shot 1 cavity 2 more flash than predicted" in said and "and 2 more" in said
+
+
+def test_group_words__failures_by_group_and_assumed_scatter() -> None:
+    two = replace(GOOD, failed=3, groups=2, failed_by_group=(3, 0))
+    said = group_words(_judged(two))
+    assert said.startswith("Failures at the setpoint by temperature group: 3 and 0.")
+    assert "Group scatter of fill is taken as" in said  # "map" has a slow setting
+    assert "Group scatter" not in group_words(_judged(GOOD, "dial"))
+
+
+def test_moved_words__gone_stays_and_moves() -> None:
+    found = findings("map")
+    assert found.setpoint is not None
+    here = found.setpoint.settings
+    assert "there is no setpoint" in moved_words(replace(found, setpoint=None), here)
+    assert "stays where it is" in moved_words(found, here)
+    assert "moves to pressure" in moved_words(found, (3.0, 205.0))
+
+
+def test_judged_lines__80_columns_and_only_failed_ones_go_on() -> None:
+    failed = replace(GOOD, answer="not confirmed", failed=2, shown=0.8)
+    grams = np.array([2.08, 2.10, 2.09, 2.11, 2.08])
+    mass = weigh(1, grams, 2.06, 0.9, 0.9)
+    assert mass is not None
+    weighed = replace(_judged(GOOD), weighed=(mass,))
+    for judged in (_judged(GOOD), _judged(failed, failed=True), weighed):
+        lines = judged_lines(judged)
+        assert max(map(len, lines)) <= 80 and all(line.isascii() for line in lines)
+        assert ("now in the fit" in " ".join(lines)) == (judged.after is not None)
+    assert judged_lines(weighed)[0] == "Attempt 1: CONFIRMED"
+    assert any("Part mass in g" in line for line in judged_lines(weighed))
+
+
+def test_next_hint__each_answer_leads_on() -> None:
+    assert "report lid" in next_hint(_judged(GOOD), "lid")
+    waiting = _judged(replace(GOOD, answer="cannot tell", missing=3))
+    assert "record lid" in next_hint(waiting, "lid") and not cannot_tell(waiting)
+    assert cannot_tell(_judged(replace(GOOD, answer="cannot tell")))
+    failed = next_hint(_judged(replace(GOOD, answer="not confirmed")), "lid")
+    assert failed.index("next lid") < failed.index("confirm lid --again")
