@@ -1,5 +1,7 @@
 """Edges as curves: at the setpoint they are the edges, elsewhere where half the draws part."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_shots import findings
@@ -34,13 +36,26 @@ def test_find_curves__hotter_melt__both_edges_of_pressure_fall() -> None:
 
 def test_find_curves__bands__hold_one_another() -> None:
     for curve in findings("cube").curves:
+        beyond = -np.inf if curve.side == "low" else np.inf
         for p in curve.points:
-            ends = [-np.inf if p.band90[0] is None else p.band90[0]]
-            ends += [p.band50[0]] if p.band50[0] is not None else []
-            ends += [p.median] if p.median is not None else []
-            ends += [np.inf if p.band90[1] is None else p.band90[1]]
-            assert curve.side == "high" or ends == sorted(ends)
-            assert 0 < p.chance <= 1
+            five = (p.band90[0], p.band50[0], p.median, p.band50[1], p.band90[1])
+            places = [beyond if place is None else place for place in five]
+            assert places == sorted(places) and 0 < p.chance <= 1
+
+
+def test_find_curves__some_draws_without_an_edge__band_is_open_on_that_side() -> None:
+    found = findings("map")
+    assert found.setpoint is not None
+    middle = next(
+        p for p in _curve("map", "low", "melt_temperature").points if p.at == 220.0
+    )  # an edge near 3.8 bar, surely between 3.5 and 4.1
+    assert middle.median is not None
+    # as if no shot had been made below the place where half the draws have their edge
+    region = replace(found.region, low=np.array([middle.median, found.region.low[1]]))
+    curves = find_curves(found.goodness, found.setpoint, region, found.study.good_from)
+    cut = next(p for p in curves[0].points if p.at == 220.0)
+    assert cut.band90[0] is None and cut.band50[0] is None
+    assert cut.band90[1] == pytest.approx(middle.band90[1], abs=0.02)
 
 
 def test_find_curves__one_factor__nothing_to_draw_over() -> None:

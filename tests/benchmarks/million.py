@@ -1,8 +1,7 @@
 """A million marks, 20 shots, 4 cavities: seconds, memory and error of window, setpoint and box.
 
 Run it with ``.venv/bin/python tests/benchmarks/million.py``. The shots are invented (straight lines
-with a little scatter): they only give the search something to search. ``--most N`` thins out the
-marks first, as a rehearsal does.
+with a little scatter): they only give the search something to search.
 """
 
 import argparse
