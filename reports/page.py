@@ -30,6 +30,13 @@ from shotwindow.reports.page_pictures import (
     effect_pictures,
 )
 from shotwindow.reports.planned import clock
+from shotwindow.reports.shape_words import (
+    curve_rows,
+    curve_title,
+    preference_words,
+    shape_sentences,
+    stricter_rows,
+)
 from shotwindow.reports.sheet import facts, reading_rules
 from shotwindow.reports.surface_words import change_words, fit_lines, joint_words, prior_lines
 from shotwindow.reports.templates import filled
@@ -100,7 +107,20 @@ def _window(found: Findings) -> dict[str, Any] | None:
         "table": Table("The picture in numbers", numbers.heads, numbers.rows),
         "dials": dial_pictures(found),
         "dial_table": dial_table(found),
+        "shape": " ".join(shape_sentences(found)),
+        "stricter": _told(
+            "What is left if more shots have to be good (* takes scatter as normal far out in its "
+            "tails, where nobody measured it)",
+            stricter_rows(found),
+        ),
+        "curves": _told(curve_title(found), curve_rows(found)),
+        "preference": preference_words(found),
     }
+
+
+def _told(caption: str, rows: list[tuple[str, str, str]]) -> Table | None:
+    """Return rows under their head as a table; None without any."""
+    return Table(caption, rows[0], tuple(rows[1:])) if rows else None
 
 
 def _setpoint_table(found: Findings) -> Table | None:

@@ -144,3 +144,10 @@ def test_write_report__a_folder__one_file(tmp_path: Path) -> None:
     path, found = write_report(tmp_path, seed=1)
     assert path == tmp_path / "out" / "report.html"
     assert found.fingerprint in path.read_text("utf-8")
+
+
+def test_report_html__shape_of_the_window__parts_limits_curves_and_stricter_demands() -> None:
+    page = " ".join(_page("map").split())
+    assert "The likely window is in one piece. Of the tried settings outside of it" in page
+    assert "95 % of shots good" in page and "Edges of pressure (bar gauge) over the other" in page
+    assert "was preferred" not in page and "Edges of pressure" not in _page("dial")
