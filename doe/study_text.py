@@ -86,7 +86,10 @@ def _top(outline: Outline) -> str:
         "that begins with one is not read until you take it away."
     )
     good = "good_from = 0.9    # a setting is in the window if at least this share of shots is good"
-    return _lines([_comment(about), "schema = 1", f"title = {_quoted(outline.title)}", good])
+    prefer = '# prefer = "low-pressure"    # breaks ties; or "short-time", "cool-melt"'
+    return _lines(
+        [_comment(about), "schema = 1", f"title = {_quoted(outline.title)}", good, prefer]
+    )
 
 
 def _mold(outline: Outline) -> str:
