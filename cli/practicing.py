@@ -1,15 +1,21 @@
 """The commands `practice` and `demo`: a study without a press."""
 
+from typing import TYPE_CHECKING, Any
+
 import click
+
+if TYPE_CHECKING:  # a command loads it when it runs
+    from pathlib import Path
 
 
 @click.command(
     epilog="""\b
 Examples:
   shotwindow practice plant-label --seed 7 --team red
-  shotwindow practice plant-label --reveal"""
+  shotwindow practice plant-label --reveal
+  shotwindow practice handouts --lesson aliasing --paper letter"""
 )
-@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@click.argument("folder", type=click.Path(file_okay=False), required=False)
 @click.option(
     "--press",
     metavar="NAME",
@@ -20,21 +26,51 @@ Examples:
 @click.option("--team", metavar="NAME", help="Teams with one seed share its press, not its luck.")
 @click.option("--shot-by-shot", "one", is_flag=True, help="Make only the next shot.")
 @click.option("--reveal", is_flag=True, help="Tell the truth and the score, after the last shot.")
+@click.option("--lessons", is_flag=True, help="List the lessons.")
+@click.option("--lesson", metavar="NAME", help="Write a lesson's handout, and the answers apart.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def practice(
-    folder: str, one: bool, reveal: bool, as_json: bool, **asked: str | int | None
+    folder: str | None,
+    lessons: bool,
+    lesson: str | None,
+    paper: str,
+    as_json: bool,
+    **asked: Any,
 ) -> None:
     """Shoot the planned shots on a simulated press, and record them as a student would.
 
     The press takes the study's factors and units, and what is read has the study's steps. Its
     truth stays hidden until --reveal. Nothing here is about your own mold.
+
+    --lesson writes the handout of a lesson to the folder, and its answers apart.
     """
     from pathlib import Path
 
+    if lessons:
+        from shotwindow.cli.lessons import show_lessons
+
+        return show_lessons(as_json=as_json)
+    if folder is None:
+        raise click.UsageError("Missing argument 'FOLDER'.")
+    if lesson is not None:
+        from shotwindow.cli.lessons import write_lessons
+
+        return write_lessons(Path(folder), lesson, paper, as_json=as_json)
+    if not Path(folder).is_dir():
+        raise click.UsageError(f"Folder '{folder}' does not exist.")
+    _practice(Path(folder), as_json=as_json, **asked)
+
+
+def _practice(
+    path: "Path", *, one: bool, reveal: bool, as_json: bool, **asked: str | int | None
+) -> None:
+    """Shoot a study, or tell the truth about it."""
     from shotwindow.cli.simulated import practice_shots
     from shotwindow.doe.study import read_study
 
-    path = Path(folder)
     study = read_study(path)
     if reveal:
         from shotwindow.cli.revealing import reveal_truth

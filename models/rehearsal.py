@@ -23,7 +23,20 @@ def shoot_plan(
     seed: int,
     slip_rate: float = SLIP_RATE,
 ) -> Readings:
-    """Shoot planned shots, warm-up shots among them, and read those that are fitted.
+    """Shoot planned shots and read those that are fitted; parameters as in `written_rows`."""
+    rows = written_rows(study, press, shots, seed=seed, slip_rate=slip_rate)
+    return readings(study, [row for row in rows if row.is_fitted])
+
+
+def written_rows(
+    study: Study,
+    press: Press,
+    shots: Sequence[PlannedShot],
+    *,
+    seed: int,
+    slip_rate: float = SLIP_RATE,
+) -> tuple[Row, ...]:
+    """Shoot planned shots, warm-up shots among them, and return the rows as written down.
 
     Parameters
     ----------
@@ -48,8 +61,9 @@ def shoot_plan(
     written = read(
         press, made, study.fill, study.flash, rng=generator(seed, "pencil"), slip_rate=slip_rate
     )
-    rows = [_row(study, shot, written, i, int(made.rejects[i])) for i, shot in enumerate(shots)]
-    return readings(study, [row for row in rows if row.is_fitted])
+    return tuple(
+        _row(study, shot, written, i, int(made.rejects[i])) for i, shot in enumerate(shots)
+    )
 
 
 def _row(study: Study, shot: PlannedShot, written: Written, i: int, reject: int) -> Row:

@@ -1,131 +1,28 @@
-"""A trial -> what somebody finds who turns one setting at a time, with as many shots.
-
-From the center the pressure is raised until parts are full, then until they flash; its middle is
-kept, and the next setting is turned in the same way. What shots are left for a setting halve the
-gaps between the last good and the first bad one. The window is the box of the ranges found.
-"""
+"""A trial -> what somebody finds who turns one setting at a time, with as many shots."""
 
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 from benchmarks.trials import Found, Trial
 
-from shotwindow.doe.plans import PlannedShot
-from shotwindow.models.rehearsal import shoot_plan
-
-_WARM_UP = "warm-up"
-
-
-class Walk:
-    """Somebody at the press: the shots made so far, and what each mark that was tried gave."""
-
-    def __init__(self, trial: Trial, shots: int) -> None:
-        self.trial = trial
-        self.left = shots
-        self.shots: list[PlannedShot] = []
-
-    def shoot(self, mark: list[int]) -> int:
-        """Make a shot: 0 is good, -1 short and +1 too much."""
-        factors, time = self.trial.study.factors, self.trial.study.time
-        settings = tuple(float(f.marks[m]) for f, m in zip(factors, mark, strict=True))
-        slow = [j for j, f in enumerate(factors) if f.is_slow]
-        last = self.shots[-1] if self.shots else None
-        changed = last is None or any(last.settings[j] != settings[j] for j in slow)
-        group = (last.group if last else 0) + changed
-        kinds = [_WARM_UP] * (time.warm_up_shots if changed else 0) + ["ladder"]
-        for kind in kinds:
-            self.shots.append(PlannedShot(len(self.shots) + 1, "", "", group, kind, settings))
-        self.left -= 1
-        return self._look()
-
-    def _look(self) -> int:
-        seen = shoot_plan(self.trial.study, self.trial.press, self.shots, seed=self.trial.seed)
-        assert seen.flash_low is not None  # widths
-        rejected = seen.other is not None and bool(seen.other[-1])
-        if rejected or (seen.flash_low[-1] >= seen.flash_good).any():
-            return 1
-        return 0 if (seen.fill_low[-1] >= seen.fill_good).all() else -1
-
-
-class Turn:
-    """One setting being turned with so many shots: what each mark along it gave."""
-
-    def __init__(self, walk: Walk, mark: list[int], axis: int, shots: int) -> None:
-        self.walk, self.mark, self.axis = walk, mark, axis
-        self.until = walk.left - shots
-        self.count = walk.trial.study.factors[axis].count
-        self.stride = max(1, round((self.count - 1) / max(2, shots - 1)))
-        self.tried: dict[int, int] = {}
-
-    def ends(self) -> tuple[int, int] | None:
-        """Return the first and last good mark, or None without one."""
-        start = self.mark[self.axis]
-        self._at(start)
-        if wrong := self.tried[start]:
-            self._go(start, -wrong, wrong)
-        if 0 in self.tried.values():
-            self._go(self._good()[-1], 1, 0)
-            self._go(self._good()[0], -1, 0)
-        while self.walk.left > self.until and (place := _halfway(self.tried)) is not None:
-            self._at(place)
-        good = self._good()
-        return (good[0], good[-1]) if good else None
-
-    def _good(self) -> list[int]:
-        return sorted(place for place, what in self.tried.items() if what == 0)
-
-    def _at(self, place: int) -> None:
-        if place not in self.tried:
-            self.mark[self.axis] = place
-            self.tried[place] = self.walk.shoot(self.mark)
-
-    def _go(self, place: int, way: int, same: int) -> None:
-        """Go one way by strides until a shot is no longer the same."""
-        while self.walk.left > self.until and self.tried[place] == same:
-            ahead = min(max(place + way * self.stride, 0), self.count - 1)
-            if ahead == place:
-                return
-            place = ahead
-            self._at(place)
-
-
-def _halfway(tried: dict[int, int]) -> int | None:
-    """Return the middle of the widest gap between a good and a bad mark; None if all are closed."""
-    gaps = [
-        (high - low, (low + high) // 2)
-        for low, high in pairwise(sorted(tried))
-        if (tried[low] == 0) != (tried[high] == 0) and high - low > 1
-    ]
-    return max(gaps)[1] if gaps else None
+from shotwindow.models.walking import walk
 
 
 def one_at_a_time(trial: Trial) -> Found:
     """Walk along one factor after the other on the press of a trial."""
     factors = trial.study.factors
-    walk = Walk(trial, len(trial.plan.fitted()))
-    mark = [factor.count // 2 for factor in factors]
-    box = []
-    any_good = False
-    for axis in range(len(factors)):
-        shots = walk.left // (len(factors) - axis)
-        start = mark[axis]
-        ends = Turn(walk, mark, axis, shots).ends() if shots else None
-        any_good = any_good or ends is not None
-        low, high = ends or (start, start)
-        mark[axis] = (low + high) // 2
-        box.append((float(factors[axis].marks[low]), float(factors[axis].marks[high])))
-    inside = np.full(len(trial.marks), any_good)
-    for axis, (first, last) in enumerate(box):
+    found = walk(trial.study, trial.press, len(trial.plan.fitted()), seed=trial.seed)
+    inside = np.full(len(trial.marks), found.any_good)
+    for axis, (first, last) in enumerate(found.box):
         tiny = 1e-6 * factors[axis].step
         along = trial.marks[:, axis]
         inside &= (along >= first - tiny) & (along <= last + tiny)
-    setpoint = tuple(float(f.marks[m]) for f, m in zip(factors, mark, strict=True))
+    ends = {f.name: ends for f, ends in zip(factors, found.box, strict=True)}
     return Found(
         likely=inside,
         sure=None,
         stated=None,
-        setpoint=setpoint if any_good else None,
-        ends={f.name: ends for f, ends in zip(factors, box, strict=True)} if any_good else {},
-        plan=replace(trial.plan, shots=tuple(walk.shots)),
+        setpoint=found.setpoint if found.any_good else None,
+        ends=ends if found.any_good else {},
+        plan=replace(trial.plan, shots=found.shots),
     )
