@@ -90,13 +90,20 @@ def window(
     epilog="""\b
 Examples:
   shotwindow surfaces plant-label
+  shotwindow surfaces plant-label --textbook
   shotwindow surfaces plant-label --any-direction --json"""
 )
 @FOLDER
+@click.option(
+    "--textbook",
+    "with_tables",
+    is_flag=True,
+    help="Add all tables of least squares, each under the question that it answers.",
+)
 @SEED
 @SIGNS
 @JSON
-def surfaces(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+def surfaces(folder: str, with_tables: bool, seed: int, any_direction: bool, as_json: bool) -> None:
     """Show what each setting does to fill and flash, in the units of its dial.
 
     Every effect comes with the interval that holds it with a chance of 0.9, beside what least
@@ -120,6 +127,10 @@ def surfaces(folder: str, seed: int, any_direction: bool, as_json: bool) -> None
         show(json_text(surfaces_document(found, aliases)))
     else:
         show("\n".join(surface_lines(found, aliases)))
+    if with_tables and not as_json:
+        from shotwindow.reports.textbook import textbook, textbook_lines
+
+        show("\n".join(["", *textbook_lines(textbook(found))]))
     if not found.surfaces.converged:
         raise Unanswerable(fit_failed(found))
     hint(f"shotwindow window {folder}   (where good shots are, and where to run)")

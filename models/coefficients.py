@@ -130,3 +130,26 @@ def _multiplied_out(
             factor *= comb(power, low) * float(-center) ** (power - low) / float(half) ** power
         pieces[kept] = factor
     return pieces
+
+
+def variance_inflation(fitted: Fit) -> Array:
+    """Return how much wider other terms make the variance of each coefficient, (p,).
+
+    ``1 / (1 - R2)`` of a column on all others, about its mean (variance inflation factor); nan for
+    the constant and where there is none.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.coefficients import variance_inflation
+    >>> from shotwindow.models.textbook import fit
+    >>> a, b = np.array([-1.0, 1, -1, 1, 0]), np.array([-1.0, 1, -1, 0, 0])
+    >>> line = fit(np.column_stack([np.ones(5), a, b]), np.arange(5.0))
+    >>> variance_inflation(line).round(3).tolist()
+    [nan, 5.091, 5.091]
+    """
+    if not fitted.has_constant:
+        return np.full(fitted.matrix.shape[1], np.nan)
+    about = np.square(fitted.matrix - fitted.matrix.mean(axis=0)).sum(axis=0)
+    own = np.square(fitted.inverse).sum(axis=1)
+    return np.where(about > 1e-12 * len(fitted.matrix), own * about, np.nan)

@@ -36,6 +36,31 @@ def effects(columns: Array, response: Array) -> Array:
     return found
 
 
+def contrasts(matrix: Array, response: Array) -> Array:
+    """Return effects of equal variance, each freed of the columns before it, (p,).
+
+    On balanced columns of -1 and +1 they are the effects from low to high.
+
+    Parameters
+    ----------
+    matrix : ndarray, shape (n, p)
+        Of full rank; the constant first.
+    response : ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.effects import contrasts
+    >>> found = contrasts(np.array([[1.0, -1], [1, 1], [1, -1], [1, 1]]), np.array([3.0, 5, 3, 9]))
+    >>> found.round(9).tolist()
+    [10.0, 4.0]
+    """
+    basis, triangle = np.linalg.qr(matrix)
+    size = 2.0 / np.sqrt(len(response))
+    found: Array = size * np.sign(np.diag(triangle)) * (basis.T @ response)
+    return found
+
+
 @dataclass(frozen=True)
 class Lenth:
     """Margins that effects pass when they are more than scatter.

@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from shotwindow.doe.aliases import told_apart
 from shotwindow.doe.factors import coded_settings
 from shotwindow.doe.readings import Readings
-from shotwindow.doe.terms import MODELS, Terms, model_terms
-from shotwindow.models.anova import Line, anova, sources_of
+from shotwindow.doe.terms import MODELS, Terms, full_quadratic, model_terms, term_name
+from shotwindow.models.anova import Anova, anova, sources_of
 from shotwindow.models.split_plots import SplitPlot, split_plot
-from shotwindow.models.textbook import Fit, Quality, fit, quality
+from shotwindow.models.textbook import Fit, Quality, estimable, fit, quality
 from shotwindow.reports.changes import LEVEL, Interval, usual_change
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import plural, spoken
 
 Array = NDArray[np.float64]
 
@@ -34,21 +35,28 @@ class PlainFit:
         One of `MODELS`, the largest that leaves a degree of freedom.
     terms : Terms
         Those of the model that the shots tell apart, in coded settings.
+    coded : ndarray, shape (n, k)
+        Settings of the shots that have a reading.
+    rows : ndarray of int, shape (n,)
+        Their places among all fitted shots.
     fit : Fit
+        Its columns are the terms, then one fewer than there are blocks.
     quality : Quality
     grouped : SplitPlot
         The same with errors judged by group for slow settings.
-    lack_of_fit : Line or None
-        None where no shot was repeated.
+    anova : Anova
+        Lack of fit and pure error in it are None where no shot was repeated in its group.
     """
 
     response: str
     model: str
     terms: Terms
+    coded: Array
+    rows: NDArray[np.int_]
     fit: Fit
     quality: Quality
     grouped: SplitPlot
-    lack_of_fit: Line | None
+    anova: Anova
 
 
 def worst_readings(readings: Readings, response: str) -> Array:
@@ -85,28 +93,88 @@ def _as_numbers(low: Array, high: Array) -> Array:
 def plain_fit(found: Findings, response: str) -> PlainFit | None:
     """Fit one response by least squares; None where the shots leave nothing to judge it by."""
     readings = found.readings
+    if only_words(found, response):
+        return None
     numbers = worst_readings(readings, response)
-    seen = np.isfinite(numbers)
-    coded = coded_settings(found.study.factors, readings.settings[seen])
+    rows = np.flatnonzero(np.isfinite(numbers))
+    coded = coded_settings(found.study.factors, readings.settings[rows])
+    blocks = _block_columns(readings.block[rows])
     for model in reversed(MODELS):
         terms = model_terms(model, found.study.names)
-        terms = terms.subset(told_apart(terms, coded))
-        if len(coded) > len(terms):
+        terms = terms.subset(told_apart(terms, coded, blocks))
+        if len(coded) > len(terms) + blocks.shape[1]:
             break
     else:
         return None
-    matrix, group = terms.matrix(coded), readings.group[seen]
-    fitted = fit(matrix, numbers[seen])
-    table = anova(fitted, sources_of(terms), np.column_stack([coded, group]))
+    matrix, group = np.column_stack([terms.matrix(coded), blocks]), readings.group[rows]
+    if not estimable(matrix).all():
+        return None
+    fitted = fit(matrix, numbers[rows])
+    sources = (*sources_of(terms), *("blocks" for _ in blocks.T))
+    table = anova(fitted, sources, np.column_stack([coded, group, blocks]))
     return PlainFit(
         response=response,
         model=model,
         terms=terms,
+        coded=coded,
+        rows=rows,
         fit=fitted,
         quality=quality(fitted),
-        grouped=split_plot(matrix, numbers[seen], group),
-        lack_of_fit=table.lack_of_fit,
+        grouped=split_plot(matrix, numbers[rows], group),
+        anova=table,
     )
+
+
+def _block_columns(block: NDArray[np.str_]) -> Array:
+    """Return columns that add up to zero over the blocks, one fewer than there are, (n, b - 1)."""
+    place = np.unique(block, return_inverse=True)[1]
+    last = int(place.max()) if place.size else 0
+    return np.asarray(np.vstack([np.eye(last), -np.ones(last)])[place])
+
+
+def only_words(found: Findings, response: str) -> bool:
+    """Tell whether the parts were only called full or short, which leaves nothing to average."""
+    return response == "fill" and found.study.fill.measured == "full-or-short"
+
+
+def why_no_fit(found: Findings, response: str) -> str:
+    """Return in a sentence why `plain_fit` has no answer."""
+    if only_words(found, response):
+        return (
+            "Least squares needs numbers: the parts were only called full or short. The surface "
+            "above does with that."
+        )
+    seen = int(np.isfinite(worst_readings(found.readings, response)).sum())
+    changed = sum(len(np.unique(column)) > 1 for column in found.readings.settings.T)
+    return (
+        f"Too few shots for least squares: {plural(seen, 'reading')} of {response} cannot carry a "
+        f"mean and {plural(changed, 'slope')} with something left to judge them by."
+    )
+
+
+def left_out(found: Findings, plain: PlainFit) -> dict[str, list[str]]:
+    """Return the terms of the full quadratic that are not in a fit, by the reason why not."""
+    quadratic = full_quadratic(found.study.names)
+    beside = plain.fit.matrix[:, len(plain.terms) :]
+    apart = told_apart(quadratic, plain.coded, beside)
+    levels = [len(np.unique(column.round(9))) for column in plain.coded.T]
+    reasons: dict[str, list[str]] = {}
+    for powers, told in zip(quadratic.exponents, apart, strict=True):
+        if powers in plain.terms.exponents:
+            continue
+        used = [j for j, power in enumerate(powers) if power]
+        still = [found.study.names[j] for j in used if levels[j] < 2]
+        if still:
+            why = f"{spoken(still[0])} was never changed"
+        elif max(powers) == 2 and levels[used[0]] == 2:
+            why = "two levels cannot show a bend"
+        elif told:
+            shots = plural(len(plain.rows), "shot")
+            why = f"with it {shots} would leave nothing to judge the model by"
+        else:
+            why = "these shots do not tell it from the terms before it"
+        reasons.setdefault(why, []).append(spoken(term_name(powers, found.study.names)))
+    return reasons
 
 
 def plain_effect(found: Findings, plain: PlainFit, j: int) -> Interval | None:
@@ -129,12 +197,17 @@ def plain_effect(found: Findings, plain: PlainFit, j: int) -> Interval | None:
     return Interval(middle, middle - float(margin), middle + float(margin))
 
 
+def plain_surface(plain: PlainFit, coded: Array) -> Array:
+    """Return the fitted values at coded settings (m, k), over the mean of the blocks."""
+    return np.asarray(plain.terms.matrix(coded) @ plain.fit.coefficients[: len(plain.terms)])
+
+
 def plain_crossing(found: Findings, plain: PlainFit, j: int, count: int = 401) -> float | None:
     """Return where least squares passes the limit along factor ``j``; None where it does not."""
     factor, readings = found.study.factors[j], found.readings
     coded = np.zeros((count, len(found.study.factors)))
     coded[:, j] = np.linspace(-1.0, 1.0, count)
-    predicted = plain.terms.matrix(coded) @ plain.fit.coefficients
+    predicted = plain_surface(plain, coded)
     graded = plain.response == "flash" and readings.flash_grade is not None
     limit = readings.fill_good if plain.response == "fill" else readings.flash_good
     passed = np.flatnonzero(predicted >= limit + (0.5 if graded else 0.0))

@@ -9,7 +9,9 @@ from shotwindow.reports.documents import Document, fit_document
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
+from shotwindow.reports.questions import question_document
 from shotwindow.reports.slices import map_axes
+from shotwindow.reports.textbook import textbook
 
 
 def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
@@ -20,6 +22,10 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
         "fingerprint": found.fingerprint,
         "surfaces": {s.response: _surface(found, s) for s in found.surfaces.each},
         "aliases": list(aliases),
+        "textbook": {
+            part: [question_document(question) for question in questions]
+            for part, questions in textbook(found).items()
+        },
         "fit": fit_document(found),
         "notes": list(notes(found)),
     }
@@ -88,10 +94,10 @@ def _plain_effect(found: Findings, plain: PlainFit | None, j: int) -> Any:
 
 def _plain(plain: PlainFit) -> Document:
     """Return a least-squares fit: coefficients in coded settings, -1 to +1 over each range."""
-    lack, quality = plain.lack_of_fit, plain.quality
+    lack, quality = plain.anova.lack_of_fit, plain.quality
     return {
         "model": plain.model,
-        "coefficients": dict(zip(plain.terms.names, plain.fit.coefficients, strict=True)),
+        "coefficients": dict(zip(plain.terms.names, plain.fit.coefficients, strict=False)),
         "freedom": plain.fit.df,
         "sd": quality.sd,
         "r_squared": quality.r_squared,

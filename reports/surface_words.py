@@ -15,8 +15,15 @@ from shotwindow.reports.changes import (
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance, listed, plural, spoken, unit_of, with_unit
 from shotwindow.reports.notes import notes
-from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
+from shotwindow.reports.plain_fit import (
+    PlainFit,
+    plain_crossing,
+    plain_effect,
+    plain_fit,
+    why_no_fit,
+)
 from shotwindow.reports.slices import map_axes
+from shotwindow.reports.textbook_shots import outlier_words
 from shotwindow.reports.words import columns, paragraph
 
 AGAINST = 0.5  # chance of the unexpected sign from which the shots speak against what was expected
@@ -118,7 +125,7 @@ def _plain_lines(found: Findings, surface: Surface) -> list[str]:
     """Return least squares beside ours, as a table, with what it says of itself."""
     plain = plain_fit(found, surface.response)
     if plain is None:
-        return ["  Least squares: too few shots for a model with something left to judge it by."]
+        return paragraph(why_no_fit(found, surface.response), 2)
     ours = changes(found, surface)
     unit = {"percent": "%", "share": "grades"}.get(ours[0].unit, ours[0].unit)
     heads = ("turned up by", "ours", f"least squares ({unit})")
@@ -130,7 +137,13 @@ def _plain_lines(found: Findings, surface: Surface) -> list[str]:
         )
         for j, c in enumerate(ours)
     ]
-    return ["  Beside least squares on the bare readings:", *columns(rows, 4), *_quality(plain)]
+    doubtful = [line for words in outlier_words(found, plain) for line in paragraph(words, 4)]
+    return [
+        "  Beside least squares on the bare readings (all its tables: --textbook):",
+        *columns(rows, 4),
+        *_quality(plain),
+        *doubtful,
+    ]
 
 
 def _range(interval: Interval | None) -> str:
@@ -144,7 +157,7 @@ def _quality(plain: PlainFit) -> list[str]:
     quality = plain.quality
     if quality.r_squared is not None and quality.predicted is not None:
         told.append(f"R2 {quality.r_squared:.2f}, predicted R2 {quality.predicted:.2f}")
-    lack = plain.lack_of_fit
+    lack = plain.anova.lack_of_fit
     if lack is None or lack.p is None:
         told.append("lack of fit cannot be told: no shot was repeated within its group")
     else:

@@ -81,8 +81,8 @@ def test_plain_fit__few_shots__smaller_model_or_none() -> None:
 
 def test_plain_fit__repeats__lack_of_fit_is_tested() -> None:
     repeated, single = (plain_fit(findings(name), "fill") for name in ("dial", "avoid"))
-    assert repeated is not None and repeated.lack_of_fit is not None
-    assert single is not None and single.lack_of_fit is None
+    assert repeated is not None and repeated.anova.lack_of_fit is not None
+    assert single is not None and single.anova.lack_of_fit is None
 
 
 def test_plain_crossing__fill__lies_above_ours_since_100_is_no_reading() -> None:
