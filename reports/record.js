@@ -184,15 +184,14 @@ function nameScreen() {
 }
 
 function shotScreen() {
-  const parts = [];
-  if (state.news) parts.push(of("p", { class: "card said" }, state.news));
+  const news = state.news ? [of("p", { class: "card said wide" }, state.news)] : [];
   const shot = state.shot;
-  if (!shot) return [...parts, of("h2", {}, "All shots are made."), ...waitingPart()];
+  if (!shot) return [of("h2", {}, "All shots are made."), ...waitingPart(), ...news];
   const left = [movesCard(shot)];
   if (shot.stood) left.push(of("p", { class: "warning" }, `${shot.stood}.`));
   const right = shot.soak ? soakPart(shot) : shot.warm_up ? warmUpPart(shot) : askPart(shot, answer, savePart);
-  return [...parts, of("section", { class: "shot" }, of("h2", {}, shot.title),
-    of("div", {}, ...left), of("div", {}, ...right))];
+  return [of("section", { class: "shot" }, of("h2", {}, shot.title),
+    of("div", {}, ...left), of("div", {}, ...right), ...news)];
 }
 
 function movesCard(shot) {
@@ -239,7 +238,7 @@ function askPart(shot, onAnswer, ending) {
     && button("No other reason", () => onAnswer(shot, open, ""));
   const later = open.weighed && !view.focus
     && button("Weigh the parts later", () => { view.later = shot.shot; view.open = null; draw(); });
-  return [list, asked, ...[later, clear, back].filter(Boolean)];
+  return [asked, ...[later, clear, back].filter(Boolean), list]; // the digits stay where they are
 }
 
 function answer(shot, field, text) {
