@@ -16,6 +16,8 @@ from shotwindow.cli.main import run
 
 HERE = Path(__file__).parent
 MADE = ("plan.json", "runs.csv", "journal.jsonl", "journal.lock", "practice.json")
+# Tables of expected.toml with the words of a plan and of its shots, in the order of time.
+STEPS = ("made", "grown")
 
 
 class Clock:
@@ -31,16 +33,17 @@ class Clock:
 
 
 def make(folder: Path) -> None:
-    """Plan and shoot one example."""
+    """Plan and shoot one example, in one step or in two."""
     for name in MADE:
         (folder / name).unlink(missing_ok=True)
     with open(folder / "expected.toml", "rb") as file:
-        made = tomllib.load(file)["made"]
+        expected = tomllib.load(file)
     with mock.patch("shotwindow.doe.records.datetime", Clock()):
-        for command in ("plan", "practice"):
-            code = run([command, str(folder), *made[command]])
-            if code:
-                raise SystemExit(code)
+        for step in (expected[name] for name in STEPS if name in expected):
+            for command in ("plan", "practice"):
+                code = run([command, str(folder), *step[command]])
+                if code:
+                    raise SystemExit(code)
     (folder / "journal.lock").unlink(missing_ok=True)
 
 

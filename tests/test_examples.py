@@ -16,6 +16,7 @@ from shotwindow.cli.practice_press import practice_press, read_practice
 from shotwindow.doe.history import render, replay
 from shotwindow.doe.journal import read_journal
 from shotwindow.doe.readings import readings
+from shotwindow.doe.restrictions import cost
 from shotwindow.doe.runs import read_plan, read_runs
 from shotwindow.doe.study import Study, read_study
 from shotwindow.models.goodness import Goodness, goodness
@@ -73,8 +74,20 @@ def test_example__made_as_it_says(name: str) -> None:
     assert practice is not None
     assert ["--press", practice.press, "--seed", str(practice.seed)] == made["practice"]
     about = (EXAMPLES / name / "README.md").read_text(encoding="utf-8")
-    for command, words in made.items():
-        assert f"shotwindow {command} {name} {' '.join(words)}\n" in about
+    grown = expected(name).get("grown", {})
+    for command, words in (*made.items(), *grown.items()):
+        assert f"    {' '.join(['shotwindow', command, name, *words])}\n" in about
+
+
+def test_examples__two_hours_on_a_slow_press_and_one_grown_in_two_steps() -> None:
+    """Issue 6: what the examples must show; each kind of shot stands where it says."""
+    study, plan = read_study(EXAMPLES / "coat-hook"), read_plan(EXAMPLES / "coat-hook")
+    assert study.factors[1].soak_min == 15
+    assert 110 < cost(study, plan).minutes <= 120 < cost(study, plan).free_minutes
+    grown = read_plan(EXAMPLES / "gland-cap")
+    kinds = {(shot.block, shot.kind) for shot in grown.fitted()}
+    assert kinds == {("1", "factorial"), ("1", "center"), ("2", "axial"), ("2", "center")}
+    assert grown.model == "quadratic"
 
 
 @pytest.mark.parametrize("name", FOLDERS)
