@@ -8,6 +8,8 @@ import pytest
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
+from shotwindow.doe.seeds import generator
+from shotwindow.models.drawing import draw
 from shotwindow.models.laplace import given
 from shotwindow.models.posterior import Density, Observed
 from shotwindow.models.responses import FAR, Latent, responses
@@ -15,6 +17,8 @@ from shotwindow.models.scales import Prior, warp
 from shotwindow.models.surface import fit_surfaces, group_freedom
 
 WINE = Path(__file__).parent / "reference" / "censored" / "wine.csv"
+HOUSING = WINE.parent / "housing.csv"
+ENDOMETRIAL = WINE.parent / "endometrial.csv"
 
 PRESSURE = Factor("pressure", "bar", 3.0, 5.0, 0.1, (0.0, 7.0), 0.05)
 MELT = Factor("melt_temperature", "degC", 205.0, 235.0, 5.0, (190.0, 250.0), 2.0, soak_min=10.0)
@@ -54,46 +58,114 @@ SETTINGS = np.array([[p, t] for t in (205.0, 220.0, 235.0, 220.0) for p in (3.0,
 GROUPS = [1, 1, 1, 2, 2, 2, 3, 3, 3, 4, 4, 4]
 
 
+def _graded(design: np.ndarray, grade: np.ndarray, cuts: int) -> Density:
+    """Grades of single shots under a prior so wide that the likelihood alone decides."""
+    limits = Latent(np.zeros(1), np.zeros(1), grade[:, None], cuts=cuts, good=0).limits
+    steps = np.vstack([limits, np.zeros(cuts - 1)])
+    each, terms = np.arange(grade.size), design.shape[1] - 1
+    return Density(
+        Observed(
+            design=design,
+            low=np.where(grade > 0, 0.0, -np.inf),
+            high=np.where(grade < cuts, 0.0, np.inf),
+            low_gaps=np.where((grade > 0)[:, None], steps[grade - 1], 0.0),
+            high_gaps=np.where((grade < cuts)[:, None], steps[grade], 0.0),
+            cavity=0 * each, lot=0 * each, group=0 * each, shot=each,
+            cavities=1, lots=1, groups=0, shots=grade.size,
+        ),
+        Prior(
+            intercept_mean=0.0, intercept_sd=1e6, mean=np.zeros(terms), sd=np.ones(terms),
+            effect=1e6, effect_spread=1.0, scatter=1.0, scatter_spread=1.0, cavity_sd=1.0,
+            lot_sd=1.0,
+        ),
+    )  # fmt: skip
+
+
+def _table(file: Path) -> dict[str, np.ndarray]:
+    heads, *rows = (
+        line.replace('"', "").split(",")
+        for line in file.read_text(encoding="utf-8").splitlines()
+        if line.strip()
+    )
+    return {head: np.array([row[i] for row in rows]) for i, head in enumerate(heads)}
+
+
+def _at_published(what: Density, cuts: list[float]) -> tuple[np.ndarray, float, float]:
+    """Coefficients at the published cut points, log likelihood, and its slope in the cuts."""
+    gaps = np.diff(np.array(cuts))
+    scales = np.concatenate([[0.0, np.log(1e6)], np.log(gaps)])[:, None]
+    found = given(what, scales, np.zeros((1, what.rest)), steps=60)
+    fit = what.likelihood(what.rows @ found.rest.T, gaps[:, None], np.ones(1))
+    slope = what.data.low_gaps.T @ fit.low + what.data.high_gaps.T @ fit.high
+    return found.rest[0], float(fit.log_probability.sum()), float(np.abs(slope).max())
+
+
 def test_given__wine_of_randall_1989__ordered_probit_as_published() -> None:
     """Randall, Applied Statistics 38 (1989), data as in R package ordinal (wine).
 
     Coefficients at the published cut points; unit scatter, limit of the lowest grade at zero.
     """
-    with open(WINE, encoding="utf-8") as file:
-        heads = file.readline().strip().replace('"', "").split(",")
-        rows = [line.strip().replace('"', "").split(",") for line in file if line.strip()]
-    table = {h: np.array([row[i] for row in rows]) for i, h in enumerate(heads)}
+    table = _table(WINE)
     grade = table["rating"].astype(int) - 1
     design = np.column_stack(
         [np.ones(grade.size), table["temp"] == "warm", table["contact"] == "yes"]
     ).astype(float)
-    limits = Latent(np.zeros(1), np.zeros(1), grade[:, None], cuts=4, good=0).limits
-    steps = np.vstack([limits, np.zeros(3)])
-    each = np.arange(grade.size)
-    what = Density(
-        Observed(
-            design=design,
-            low=np.where(grade > 0, 0.0, -np.inf),
-            high=np.where(grade < 4, 0.0, np.inf),
-            low_gaps=np.where((grade > 0)[:, None], steps[grade - 1], 0.0),
-            high_gaps=np.where((grade < 4)[:, None], steps[grade], 0.0),
-            cavity=0 * each, lot=0 * each, group=0 * each, shot=each,
-            cavities=1, lots=1, groups=0, shots=grade.size,
-        ),
-        Prior(
-            intercept_mean=0.0, intercept_sd=1e6, mean=np.zeros(2), sd=np.ones(2), effect=1e6,
-            effect_spread=1.0, scatter=1.0, scatter_spread=1.0, cavity_sd=1.0, lot_sd=1.0,
-        ),
-    )  # fmt: skip
-    cuts = np.array([-0.7732627, 0.7360215, 2.0446805, 2.9413450])
-    scales = np.concatenate([[0.0, np.log(1e6)], np.log(np.diff(cuts))])[:, None]
-    found = given(what, scales, np.zeros((1, 3)), steps=60)
-    assert found.rest[0] == pytest.approx([0.7732627, 1.4993746, 0.8677435], abs=2e-6)
-    fit = what.likelihood(what.rows @ found.rest.T, np.diff(cuts)[:, None], np.ones(1))
-    assert fit.log_probability.sum() == pytest.approx(-85.76114836, abs=1e-6)
-    # and the published cut points are where the likelihood is highest
-    slope = what.data.low_gaps.T @ fit.low + what.data.high_gaps.T @ fit.high
-    assert np.abs(slope).max() < 1e-4
+    rest, likelihood, slope = _at_published(
+        _graded(design, grade, 4), [-0.7732627, 0.7360215, 2.0446805, 2.9413450]
+    )
+    assert rest == pytest.approx([0.7732627, 1.4993746, 0.8677435], abs=2e-6)
+    assert likelihood == pytest.approx(-85.76114836, abs=1e-6)
+    assert slope < 1e-4  # the published cut points are where the likelihood is highest
+
+
+def test_given__housing_of_madsen_1976__ordered_probit_as_published() -> None:
+    """Copenhagen housing (Madsen, Scand. J. Statist. 3 (1976) 97-106), data of R package MASS.
+
+    Ordered probit of Venables and Ripley's package: satisfaction by influence, type and contact,
+    1681 tenants. The limit of the lowest grade is at zero here, so that the intercept is the
+    first cut point with its sign turned.
+    """
+    table = _table(HOUSING)
+    times = table["Freq"].astype(int)
+    grade = np.array([("Low", "Medium", "High").index(word) for word in table["Sat"]])
+    columns = [np.ones(grade.size)]
+    for head, words in (
+        ("Infl", ("Medium", "High")),
+        ("Type", ("Apartment", "Atrium", "Terrace")),
+        ("Cont", ("High",)),
+    ):
+        columns += [(table[head] == word).astype(float) for word in words]
+    design = np.column_stack(columns)
+    rest, likelihood, slope = _at_published(
+        _graded(np.repeat(design, times, axis=0), np.repeat(grade, times), 2),
+        [-0.2998286, 0.4267220],
+    )
+    expected = [0.2998286, 0.3464227, 0.7829142, -0.3475368, -0.2178876, -0.6641736, 0.2223858]
+    assert rest == pytest.approx(expected, abs=2e-5)
+    assert -2.0 * likelihood == pytest.approx(3479.688843, abs=1e-5)
+    assert slope < 0.05  # of 1681 grades
+
+
+def test_draw__separated_data__finite_beside_penalized_likelihood() -> None:
+    """Endometrial cancer (Heinze and Schemper, Stat. Med. 21 (2002) 2409-2419).
+
+    No patient with NV = 1 has the better grade: maximum likelihood runs off, while Firth's
+    penalty gives profile intervals of .61 to 7.85 for NV and -4.37 to -1.23 for EH (logits;
+    recomputed from the paper's data). Ours must stay finite and inside them; a logit is about
+    1.7 times the probit that is fitted here.
+    """
+    table = _table(ENDOMETRIAL)
+    plain = np.column_stack([table[head].astype(float) for head in ("NV", "PI", "EH")])
+    design = np.column_stack([np.ones(len(plain)), plain[:, 0], plain[:, 1] / 10.0, plain[:, 2]])
+    what = _graded(design, table["HG"].astype(int), 1)
+    soft = replace(what.prior, intercept_sd=8.0, effect=1.5, effect_spread=0.7, scatter_spread=1e-6)
+    drawn = draw(replace(what, prior=soft), generator(1, "separated"), draws=800)
+    assert drawn.diagnostics.converged
+    logits = 1.7 * np.median(drawn.states[:4], axis=1)
+    assert 0.61 < logits[1] < 7.85
+    assert -0.124459 < logits[2] / 10.0 < 0.040455
+    assert -4.365183 < logits[3] < -1.232721
+    assert np.isfinite(drawn.states).all()
 
 
 def test_fit_surfaces__clear_effects__found() -> None:
