@@ -5,6 +5,7 @@ import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from shotwindow.doe.cell_text import held_as_text
 from shotwindow.doe.journal import Entry
 
 PLAN, DRAFT, UNDO, NOTE = "plan", "draft", "undo", "note"
@@ -79,7 +80,7 @@ def render(sheet: Sheet) -> bytes:
     writer = csv.writer(text, lineterminator="\r\n")
     writer.writerow(sheet.columns)
     for cells in sheet.cells.values():
-        writer.writerow([cells.get(name, "") for name in sheet.columns])
+        writer.writerow([held_as_text(cells.get(name, "")) for name in sheet.columns])
     return text.getvalue().encode()
 
 

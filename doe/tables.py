@@ -10,6 +10,7 @@ import io
 from dataclasses import dataclass
 from itertools import islice
 
+from shotwindow.doe.cell_text import as_typed
 from shotwindow.doe.errors import StudyError
 
 _SEPARATORS = (";", "\t", ",")
@@ -217,7 +218,9 @@ def _split(file: str, text: str, separator: str) -> list[list[Cell]]:
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
         for number, record in enumerate(reader, start=1):
-            rows.append([Cell(_clean(t), number, j) for j, t in enumerate(record, start=1)])
+            rows.append(
+                [Cell(as_typed(_clean(t)), number, j) for j, t in enumerate(record, start=1)]
+            )
     except csv.Error as fault:
         raise StudyError.one(
             f"{file}, row {len(rows) + 1}",
