@@ -87,7 +87,9 @@ Examples:
   shotwindow demo --example seed-tray-clip --keep practice"""
 )
 @click.option("--keep", metavar="FOLDER", help="Leave the study in a new folder, to play with.")
-@click.option("--example", "name", metavar="NAME", help="plant-label or seed-tray-clip.")
+@click.option(
+    "--example", "name", metavar="NAME", help="plant-label, seed-tray-clip, coat-hook or gland-cap."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print what each step gave as JSON.")
 def demo(keep: str | None, name: str | None, as_json: bool) -> int:
     """Go the whole way on a shipped example: plan, run sheet, shots, surfaces, window, report.

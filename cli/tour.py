@@ -63,12 +63,18 @@ def tour(name: str | None, keep: str | None, *, as_json: bool) -> int:
 
 def _steps(name: str, example: Traversable) -> list[tuple[str, list[str]]]:
     """Return why each command is given, and its words."""
-    made = tomllib.loads(example.joinpath("expected.toml").read_text("utf-8"))["made"]
+    expected = tomllib.loads(example.joinpath("expected.toml").read_text("utf-8"))
+    made, grown = expected["made"], expected.get("grown")
+    second = [] if grown is None else [
+        ("Add a second block to what was shot.", ["plan", name, *grown["plan"]]),
+        ("Make its shots.", ["practice", name, *grown["practice"]]),
+    ]  # fmt: skip
     return [
         ("Choose the shots.", ["plan", name, *made["plan"]]),
         ("Make the run sheet for the press.", ["sheet", name]),
         ("Make the shots. Here a simulated press does; you would record yours.",
          ["practice", name, *made["practice"]]),
+        *second,
         ("See what each setting does.", ["surfaces", name]),
         ("See where good shots are, and where to run.", ["window", name]),
         ("Put everything on one page.", ["report", name]),

@@ -90,15 +90,17 @@ def candidate(study: Study, name: str, plan: Plan) -> Candidate:
     )
 
 
-def usual_plans(study: Study, seed: int) -> dict[str, Plan]:
+def usual_plans(study: Study, seed: int, minutes: float | None = None) -> dict[str, Plan]:
     """Return up to four plans that differ in what they can tell apart, by name.
+
+    Minutes that are given are used up by the optimal plan, as `make_plan` does.
 
     Raises
     ------
     StudyError
         If the study can have no plan at all.
     """
-    plans = {"optimal": make_plan(study, seed=seed)}
+    plans = {"optimal": make_plan(study, minutes=minutes, seed=seed)}
     for kinds in COMPARED[1:]:
         for kind in kinds:
             plan = _plan_if_any(study, kind, seed)

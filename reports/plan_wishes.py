@@ -86,7 +86,7 @@ def compared_as_wished(study: Study, wishes: Wishes) -> Comparison:
         If wishes do not go together, or the study can have no plan at all.
     """
     _check_together(wishes)
-    return compare(study, usual_plans(study, wishes.seed))
+    return compare(study, usual_plans(study, wishes.seed, wishes.minutes))
 
 
 def in_minutes(study: Study, minutes: float | None) -> Study:

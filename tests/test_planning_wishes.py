@@ -128,7 +128,7 @@ def test_compare__rehearsed__overlap_of_each_and_the_same_for_the_same_seed(
     assert all(0 <= one["overlap_median"] <= 1 for one in first["candidates"])
     assert _json(capsys, cap, *words, schema="plan_comparison") == first
     study = in_minutes(read_study(cap), 60.0)
-    shots = make_plan(study).shots
+    shots = make_plan(study, minutes=60.0).shots
     alone = [rehearse(study, shots, seed=1, number=number).overlap for number in range(2)]
     assert first["candidates"][0]["overlap_median"] == pytest.approx(sum(alone) / 2, rel=1e-5)
     plain = _json(capsys, cap, "--compare", schema="plan_comparison")
@@ -138,6 +138,16 @@ def test_compare__rehearsed__overlap_of_each_and_the_same_for_the_same_seed(
     assert f"  {first['candidates'][0]['overlap_median']:.2f}\n" in out and "overlap" in out
     assert re.search(r"Rehearsed \d plans on 2 presses in \d+ s\.", err)
     assert [path.name for path in cap.iterdir()] == ["study.toml"]
+
+
+def test_compare__minutes__the_plan_that_minutes_alone_would_give(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (cap / "study.toml").write_text(STUDIES["map"][0])
+    alone = _json(capsys, cap, "--minutes", "120", "--dry-run", schema="plan")
+    beside = _json(capsys, cap, "--compare", "--minutes", "120", schema="plan_comparison")
+    optimal = beside["candidates"][0]
+    assert (optimal["shots"], optimal["minutes"]) == (alone["shots"], alone["minutes"])
 
 
 def test_minutes__after_the_plan__what_half_an_hour_would_buy(

@@ -363,6 +363,19 @@ def test_demo__json__every_step_in_one_document(monkeypatch: pytest.MonkeyPatch)
     assert all(step["result"]["called"] == [*step["command"], "--json"] for step in steps)
 
 
+def test_demo__example_that_grew__both_steps_in_order(monkeypatch: pytest.MonkeyPatch) -> None:
+    given: list[list[str]] = []
+
+    def note(args: list[str]) -> int:
+        given.append(args)
+        return 0
+
+    monkeypatch.setattr(tour, "run", note)
+    assert run(["demo", "--example", "gland-cap"]) == 0
+    assert [args[0] for args in given[:5]] == ["plan", "sheet", "practice", "plan", "practice"]
+    assert given[3] == ["plan", "gland-cap", "--grow", "axial"]
+
+
 def test_demo__step_that_fails__its_exit_code(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tour, "run", lambda args: 3 if args[0] == "window" else 0)
     assert run(["demo"]) == 3
