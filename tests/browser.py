@@ -13,6 +13,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from selenium.common.exceptions import TimeoutException
 from selenium.webdriver import Chrome, ChromeOptions
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
@@ -77,8 +78,11 @@ class Window:
             element: WebElement | None = driver.execute_script(script, selector, text)
             return element
 
-        message = f"no visible {selector} with {text!r}; the page says: {self.text()[:1500]}"
-        element = WebDriverWait(self.driver, _LONGEST_S, poll_frequency=0.05).until(found, message)
+        try:
+            element = WebDriverWait(self.driver, _LONGEST_S, poll_frequency=0.05).until(found)
+        except TimeoutException:  # what the page says then, not when the wait began
+            said = self.text()[:1500]
+            pytest.fail(f"no visible {selector} with {text!r}; the page says: {said}")
         assert element is not None
         return element
 
@@ -109,11 +113,13 @@ class Window:
 
     def errors(self) -> list[str]:
         """Return what the console has against the page since this was last asked."""
+        # selenium gives this function no types
         logged = self.driver.get_log("browser")  # type: ignore[no-untyped-call]
         return [entry["message"] for entry in logged if entry["level"] in ("SEVERE", "WARNING")]
 
     def requests(self) -> list[str]:
         """Return the addresses that were asked for since this was last asked, own schemes aside."""
+        # selenium gives this function no types
         logged = self.driver.get_log("performance")  # type: ignore[no-untyped-call]
         messages = (json.loads(entry["message"])["message"] for entry in logged)
         asked = [
