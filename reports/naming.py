@@ -1,6 +1,6 @@
 """Factors, settings and chances -> the words and numbers that people read on a dial."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from math import isfinite
 
 from shotwindow.doe.factors import Factor
@@ -49,6 +49,38 @@ def setting_words(factors: Sequence[Factor], settings: Sequence[float]) -> str:
     """
     return ", ".join(
         f"{spoken(f.name)} {with_unit(f, v)}" for f, v in zip(factors, settings, strict=True)
+    )
+
+
+def no_alias_words(factors: Sequence[Factor], settings: Iterable[Sequence[float]]) -> str:
+    """Say of a plan without aliases what it tells nothing of all the same.
+
+    Parameters
+    ----------
+    factors : sequence of Factor, length k
+    settings : iterable of sequence of float
+        Of each fitted shot.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.factors import Factor
+    >>> from shotwindow.reports.naming import no_alias_words
+    >>> pressure = Factor("pressure", "bar", 3.0, 5.0, 0.1, (0.0, 7.0), 0.05)
+    >>> melt = Factor("melt_temperature", "degC", 205, 235, 1, (190, 250), 0.5)
+    >>> no_alias_words([pressure, melt], [(3.0, 205.0), (5.0, 235.0)])
+    'no effect up to second order hides another.'
+    >>> no_alias_words([pressure, melt], [(3.0, 220.0), (5.0, 220.0)])
+    'nothing hides behind pressure; of melt temperature, kept at one value, the plan tells nothing.'
+    """
+    columns = zip(*settings, strict=True)
+    once = [len(set(column)) == 1 for column in columns]
+    kept = [spoken(f.name) for f, alone in zip(factors, once, strict=True) if alone]
+    if not kept:
+        return "no effect up to second order hides another."
+    varied = [spoken(f.name) for f, alone in zip(factors, once, strict=True) if not alone]
+    return (
+        f"nothing hides behind {listed(varied)}; of {listed(kept)}, kept at one value, the plan "
+        "tells nothing."
     )
 
 

@@ -19,7 +19,15 @@ from shotwindow.reports.changes import changes, joints
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.live_map import live_map
-from shotwindow.reports.naming import axis_label, chance, plural, spoken, unit_of, with_unit
+from shotwindow.reports.naming import (
+    axis_label,
+    chance,
+    no_alias_words,
+    plural,
+    spoken,
+    unit_of,
+    with_unit,
+)
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page_pictures import (
     Table,
@@ -83,6 +91,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],
+        no_aliases=no_alias_words(found.study.factors, plan.settings().tolist()),
         readings=_reading_table(found),
         prior=prior_lines(found)[1:],
         fit=fit_lines(found)[1:],

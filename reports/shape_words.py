@@ -100,9 +100,10 @@ def preference_words(found: Findings) -> str:
         return f"Preferring {name} changes nothing: the setpoint is the same without."
     where = setting_words(found.study.factors, plain.settings)
     less = plain.probability_held - chosen.probability_held
+    cost = f"{less:.3f}" if less >= 0.0005 else "nothing"
     before, after = room(found, plain.mark), room(found, chosen.mark)
     return (
-        f"{name.capitalize()} was preferred. Without that: {where}. It costs {max(0.0, less):.3f} "
+        f"{name.capitalize()} was preferred. Without that: {where}. It costs {cost} "
         f"of the lowest chance of a good shot; the nearest end of the window is "
         f"{plural(after, 'mark')} away in place of {before}."
     )

@@ -13,7 +13,15 @@ from shotwindow.reports.changes import (
     joints,
 )
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.naming import chance, listed, plural, spoken, unit_of, with_unit
+from shotwindow.reports.naming import (
+    chance,
+    listed,
+    no_alias_words,
+    plural,
+    spoken,
+    unit_of,
+    with_unit,
+)
 from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import (
     PlainFit,
@@ -42,7 +50,7 @@ def surface_lines(found: Findings, aliases: Sequence[str]) -> list[str]:
     lines = paragraph(f"{title}: what each setting does, from {_shots(found)}")
     for surface in found.surfaces.each:
         lines += ["", *_response_lines(found, surface)]
-    lines += ["", *_edge_lines(found), "", *_alias_lines(aliases), "", *prior_lines(found)]
+    lines += ["", *_edge_lines(found), "", *_alias_lines(found, aliases), "", *prior_lines(found)]
     lines += ["", *fit_lines(found), "", "Keep in mind"]
     for note in notes(found):
         lines += paragraph(note, 2, "- ")
@@ -206,9 +214,10 @@ def _tenth(step: float, value: float) -> float:
     return round(value / step, 1) * step
 
 
-def _alias_lines(aliases: Sequence[str]) -> list[str]:
+def _alias_lines(found: Findings, aliases: Sequence[str]) -> list[str]:
     if not aliases:
-        return ["Aliases of the plan: none; no effect up to second order hides another."]
+        said = no_alias_words(found.study.factors, found.readings.settings.tolist())
+        return paragraph(f"Aliases of the plan: none; {said}")
     lines = ["Aliases of the plan: each effect carries, with their signs, those behind it"]
     for alias in aliases:
         lines += paragraph(spoken(alias), 2)

@@ -13,6 +13,7 @@ Array = NDArray[np.float64]
 
 OUTLIER = 0.05  # chance that any shot of a study lies as far out by luck
 ALONE = 1e-9  # 1 - leverage of a shot that decides a coefficient alone
+_SPAN = 3.0  # powers beyond are not tried
 
 
 def shots_question(found: Findings, plain: PlainFit) -> Question:
@@ -123,9 +124,11 @@ def box_cox_question(plain: PlainFit) -> Question:
         )
     if not plain.fit.rss:
         return Question(asked, ("Cannot be told: the model meets every reading exactly.",))
-    told = box_cox(plain.fit.matrix, plain.fit.response)
+    told = box_cox(plain.fit.matrix, plain.fit.response, span=_SPAN)
     assert told is not None  # readings above zero and a degree of freedom are there
-    words = f"Power {told.power:.2g}, and from {told.low:.2g} to {told.high:.2g} does as well"
+    least = f"{-_SPAN:g} or less" if told.low <= -_SPAN else f"{told.low:.2g}"
+    most = f"{_SPAN:g} or more" if told.high >= _SPAN else f"{told.high:.2g}"
+    words = f"Power {told.power:.2g}, and from {least} to {most} does as well"
     if told.low <= 1.0 <= told.high:
         verdict = "1 is among them, so the readings may stay as they are"
     elif told.low <= 0.0 <= told.high:

@@ -33,6 +33,14 @@ def test_plan_lines__fraction__aliases_with_signs() -> None:
     assert any(line.strip() == "a = + b x c" for line in lines)
 
 
+def test_plan_lines__ladder__says_of_what_it_tells_nothing() -> None:
+    made = study("cube")
+    lines = plan_lines(tell(made, make_plan(made, kind="ladder")))
+    text = " ".join(" ".join(lines).split())
+    assert "Aliases: none; nothing hides behind pressure" in text
+    assert "injection time, kept at one value, the plan tells nothing." in text
+
+
 def test_plan_lines__nothing_slow__no_groups() -> None:
     text = "\n".join(plan_lines(tell(study("dial"), planned("dial"))))
     assert (

@@ -39,6 +39,19 @@ def test_preference__words_and_document__setting_without_it_and_its_cost() -> No
     assert f"{told['marks_to_the_end']} mark" in said
 
 
+@pytest.mark.parametrize(
+    ("less", "cost"), [(0.003, "0.003"), (0.0001, "nothing"), (-0.004, "nothing")]
+)
+def test_preference__what_it_costs__a_number_only_where_there_is_one(
+    less: float, cost: str
+) -> None:
+    found = _preferring("cube", "low-pressure")
+    assert found.plain is not None and found.setpoint is not None
+    held = found.setpoint.probability_held + less
+    before = replace(found, plain=replace(found.plain, probability_held=held))
+    assert f"It costs {cost} of the lowest chance" in preference_words(before)
+
+
 def test_preference__none__nothing_is_said() -> None:
     assert preference_words(findings("cube")) == ""
     assert shape_document(findings("cube"))["preference"] is None

@@ -145,6 +145,15 @@ def test_shots__a_slip_among_repeats__is_named_with_its_repeats() -> None:
     assert f"Shot {rows[full].shot} disagrees with its 3 repeats: 48 % against" in text
 
 
+def test_box_cox__power_at_the_end_of_what_is_tried__says_or_more() -> None:
+    """Cube roots of a straight line scatter evenly on the third power or one beyond."""
+    steps = np.arange(10.0)
+    fill = np.cbrt(3e5 + 5e4 * steps + 2e3 * (-1.0) ** steps)
+    text = '[factors.level]\nunit = "1"\nlow = 0\nhigh = 9\nstep = 1\nlimits = [-9, 99]\n'
+    said = _asked(_found(text, steps[:, None], fill), "fill", "On which scale").said[0]
+    assert "to 3 or more does as well" in said
+
+
 def test_groups__two__cannot_tell() -> None:
     rows = [row for row in recorded("map") if row.group <= 2]
     text = " ".join(_asked(find(study("map"), tuple(rows)), "fill", "Do the slow").said)
