@@ -6,7 +6,7 @@ from invented_shots import STUDIES, planned, recorded, study
 
 from shotwindow.doe.rows import Row, row_cells
 from shotwindow.doe.runs import write_plan
-from shotwindow.doe.session import open_session
+from shotwindow.doe.session import Session, open_session
 from shotwindow.doe.study import read_study
 
 
@@ -22,7 +22,7 @@ def write_study(folder: Path, name: str) -> Path:
     return folder
 
 
-def _accept(session, row: Row) -> None:  # type: ignore[no-untyped-def]
+def _accept(session: Session, row: Row) -> None:
     cells = row_cells(session.study, session.layout, row)
     names = (*session.layout.fill, *session.layout.flash, "other")
     session.accept(row.shot, {n: cells[n] for n in names if cells.get(n)}, sure=True)

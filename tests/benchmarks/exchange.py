@@ -64,7 +64,7 @@ def alone() -> None:
 def beside() -> None:
     """Print both searches for the D-optimal plan of four factors in twenty shots."""
     try:
-        import pydoe  # type: ignore[import-not-found]
+        import pydoe  # type: ignore[import-not-found]  # not installed for the tests
     except ImportError:
         print("pydoe is not installed: no comparison (python -m pip install pydoe)")
         return
