@@ -81,7 +81,7 @@ def find_setpoint(window: Window, goodness: Goodness, *, prefer: str = "") -> Se
     """Find the setpoint, or None where no mark reaches the wanted share of good shots.
 
     Of marks whose worst chances differ by less than ``SAME`` it is the one deepest inside: farthest
-    from marks that are worse or were not tried.
+    from marks that are worse or were not tried; with a preference, the lowest in what it names.
 
     Parameters
     ----------
