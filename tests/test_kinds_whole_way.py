@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+
 from shotwindow.cli.main import run
 from shotwindow.doe.plans import PLANS
 
