@@ -6,7 +6,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from shotwindow.reports.changes import LEVEL, Interval
+from shotwindow.reports.effect_figure import interval_text
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import chance
+from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.theme import INK, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
@@ -82,3 +85,29 @@ def cavity_figure(found: Findings) -> "Figure":
         axes.set_xlim(0.4, len(fills) + 0.6)
         axes.set(xlabel="cavity", ylabel="fill beyond the mean\nof the cavities (percent)")
         return laid_out(figure)
+
+
+def cavity_exhibit(found: Findings) -> Exhibit | None:
+    """Return how evenly the cavities fill with its numbers; None for one cavity, or no fit."""
+    if found.readings.fill_low.shape[1] < 2 or not found.surfaces.converged:
+        return None
+    fills = cavity_fills(found)
+    rows = tuple(
+        (str(f.cavity), f"{f.short} of {f.read}", interval_text(f.ahead), chance(f.worst))
+        for f in fills
+    )
+    heads = ("cavity", "short", "fill beyond the mean (percent)", "chance that it fills least")
+    least = min(fills, key=lambda fill: fill.ahead.middle)
+    alt = (
+        f"Fill of {len(fills)} cavities beyond their mean, with intervals that hold it with a "
+        f"chance of 0.9. Cavity {least.cavity} fills least: {interval_text(least.ahead)} percent."
+    )
+    caption = "Cavities in numbers: middle, and the ends that hold it with a chance of 0.9"
+    return Exhibit(
+        name="cavities",
+        title="Cavity by cavity",
+        figure=cavity_figure(found),
+        alt=alt,
+        said="All cavities of a shot get the same settings; what parts them is the mold.",
+        table=Table(caption, heads, rows),
+    )

@@ -6,6 +6,7 @@ import numpy as np
 
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, spoken, with_unit
+from shotwindow.reports.page_pictures import Picture, Table, drawn
 from shotwindow.reports.rulers import draw_ruler, stretches
 from shotwindow.reports.theme import laid_out, new_figure, themed
 from shotwindow.reports.words import band_text
@@ -57,3 +58,23 @@ def dial_words(found: Findings, j: int) -> str:
             seen = f"{fails} from {place}" if edge.median is not None else "no edge where tried"
             words.append(f"{way}: {seen} (90 % band: {band}).")
     return " ".join([*words, f"The {word} of {spoken(factor.name)} is {here}."])
+
+
+def dial_pictures(found: Findings) -> tuple[Picture, ...]:
+    """Return a ruler for each factor; none where the picture of the window is one already."""
+    if found.best is None or len(found.study.factors) < 2:
+        return ()
+    return tuple(
+        drawn(dial_figure(found, j), f"dial{j}", dial_words(found, j))
+        for j in range(len(found.study.factors))
+    )
+
+
+def dial_table(found: Findings) -> Table:
+    """Return the good stretches of all rulers; their edges stand in a table of their own."""
+    rows = tuple(
+        (axis_label(f), *(good_stretch(found, j, which) for which in ("likely", "sure")))
+        for j, f in enumerate(found.study.factors)
+    )
+    heads = ("setting", "likely window", "sure window")
+    return Table("The rulers in numbers: one setting moved, the others kept", heads, rows)

@@ -4,13 +4,15 @@ Where the two intervals of a setting lie apart, the answer rests on the belief t
 heat or time fills and flashes more, and not on the shots alone.
 """
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from shotwindow.models.surface import fit_surfaces
 from shotwindow.reports.changes import Change, Interval, changes
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.naming import spoken
+from shotwindow.reports.naming import listed, spoken
+from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.theme import INK, PAPER, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
@@ -93,3 +95,34 @@ def _panel(axes: "Axes", response: str, by_belief: dict[bool, tuple[Change, ...]
 def interval_text(effect: Interval) -> str:
     """Return a middle value with its ends."""
     return f"{effect.middle:.2g} ({effect.low:.2g} to {effect.high:.2g})"
+
+
+def effect_exhibit(found: Findings) -> Exhibit | None:
+    """Return what each setting does with its numbers; None where the fit did not converge."""
+    if not found.surfaces.converged:
+        return None
+    both = both_beliefs(found)
+    rows = tuple(_effect_rows(both))
+    heads = ("response", "setting turned up", "unit", *(BELIEFS[belief] for belief in both))
+    alt = (
+        "Intervals that hold each effect with a chance of 0.9: a row for each setting turned up, "
+        f"a panel for each of {listed(list(dict.fromkeys(row[0] for row in rows)))}. Their numbers "
+        "stand in the table below."
+    )
+    caption = "Effects in numbers: middle, and the ends that hold it with a chance of 0.9"
+    return Exhibit(
+        name="effects",
+        title="Beside a fit that believes in no direction",
+        figure=effect_figure(both),
+        alt=alt,
+        said="Where the two intervals of a setting part, the answer rests on what was believed "
+        "beforehand, and not on the shots alone.",
+        table=Table(caption, heads, rows),
+    )
+
+
+def _effect_rows(both: dict[bool, Findings]) -> Iterator[tuple[str, ...]]:
+    for response, by_belief in effects_by_response(both).items():
+        for told in zip(*by_belief.values(), strict=True):
+            effects = (interval_text(change.effect) for change in told)
+            yield (response, change_label(told[0]), told[0].unit, *effects)

@@ -16,8 +16,10 @@ from shotwindow.doe.runs import read_plan
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.reports.alt_text import alt_text, picture_table
 from shotwindow.reports.changes import changes, joints
+from shotwindow.reports.dials import dial_pictures, dial_table
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.gallery import exhibits
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
     axis_label,
@@ -29,14 +31,7 @@ from shotwindow.reports.naming import (
     with_unit,
 )
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page_pictures import (
-    Table,
-    cavity_picture,
-    dial_pictures,
-    dial_table,
-    drawn,
-    effect_pictures,
-)
+from shotwindow.reports.page_pictures import Table, drawn, shown
 from shotwindow.reports.planned import clock
 from shotwindow.reports.shape_words import (
     curve_rows,
@@ -86,8 +81,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         setpoint=_setpoint_table(found),
         edges=_edge_table(found),
         effects=_effects(found),
-        effect_picture=effect_pictures(found),
-        cavities=cavity_picture(found),
+        pictures={name: [shown(e) for e in each] for name, each in exhibits(found).items()},
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],

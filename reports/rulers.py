@@ -151,13 +151,17 @@ def _dress(axes: "Axes", cut: Slice) -> None:
         axes.spines[side].set_visible(False)
 
 
-def set_marks(axis: "Axis", factor: Factor) -> None:
-    """Put a tick at every mark that can be set, and numbers at round ones, as on a gauge."""
+def set_marks(axis: "Axis", factor: Factor, most: int = MOST_LABELS) -> None:
+    """Put a tick at every mark that can be set, and numbers at round ones, as on a gauge.
+
+    Where there is room for fewer numbers than usual, ticks stand at the numbers alone.
+    """
     marks = factor.marks
-    every = next(n for n in _ROUND if len(marks) <= n * MOST_LABELS)
+    every = next(n for n in _ROUND if len(marks) <= n * most)
     steps = marks / (every * factor.step)
     numbered = marks[np.abs(steps - np.round(steps)) < 1e-6]
     if len(numbered) < 2:  # the marks start at an odd place
         numbered = marks[::every]
     axis.set_ticks(numbered, [factor.text(m) for m in numbered])
-    axis.set_ticks(marks, minor=True)
+    if most >= MOST_LABELS:
+        axis.set_ticks(marks, minor=True)

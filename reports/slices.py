@@ -1,5 +1,6 @@
 """Findings -> the chances along one or two factors, the others kept, as arrays to draw."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,17 +72,24 @@ def map_axes(factors: tuple[Factor, ...]) -> tuple[int, ...]:
     return tuple(sorted(range(len(factors)), key=rank)[:2])
 
 
-def slice_at(found: Findings, axes: tuple[int, ...], count: int = 81) -> Slice:
+def slice_at(
+    found: Findings,
+    axes: tuple[int, ...],
+    count: int = 81,
+    at: tuple[float, ...] | None = None,
+) -> Slice:
     """Return the chances over a grid through the setpoint, ``count`` places along each axis.
 
     The grid reaches a little beyond the range of each factor and beyond what was tried.
 
-    Without a setpoint the others are kept at the best mark, or in the middle of what was tried.
+    The others are kept at the settings ``at`` (k,), by default the setpoint; without one at the
+    best mark, or in the middle of what was tried.
     """
+    at = found.best_settings if at is None else at
     factors = tuple(found.study.factors[j] for j in axes)
     places = tuple(np.linspace(*_reach(found, j), count) for j in axes)
     grids = np.meshgrid(*places)
-    settings = np.tile(np.array(found.best_settings), (grids[0].size, 1))
+    settings = np.tile(np.array(at), (grids[0].size, 1))
     for j, grid in zip(axes, grids, strict=True):
         settings[:, j] = grid.ravel()
     shape = grids[0].shape
@@ -91,7 +99,7 @@ def slice_at(found: Findings, axes: tuple[int, ...], count: int = 81) -> Slice:
         axes=axes,
         factors=factors,
         places=places,
-        at=found.best_settings,
+        at=at,
         in_window=inside.reshape(shape),
         passes={name: chance.reshape(shape) for name, chance in passes.items()},
         tried=tried.reshape(shape),
@@ -114,11 +122,17 @@ def _chances(found: Findings, settings: Array, answered: Flags) -> tuple[Array, 
     passes = {table.surface.response: inside.copy() for table in goodness.curves}
     where = np.flatnonzero(answered)
     for rows in np.split(where, range(BATCH, where.size, BATCH)):
-        inside[rows] = (goodness.shares(settings[rows]) >= wanted).mean(axis=1)
+        good = []  # by response, good shots as a share of all for each lot
         for table in goodness.curves:
-            worst = np.minimum.reduce(table.shares(settings[rows]))
-            passes[table.surface.response][rows] = (worst >= wanted).mean(axis=1)
+            good.append(table.shares(settings[rows]))
+            passes[table.surface.response][rows] = _reached(good[-1], wanted)
+        inside[rows] = _reached([np.prod(lot, axis=0) for lot in zip(*good, strict=True)], wanted)
     return inside, passes
+
+
+def _reached(by_lot: Sequence[NDArray[np.float32]], wanted: float) -> Array:
+    """Return in what part of the draws the worst lot (n, draws) has enough good shots, (n,)."""
+    return np.asarray((np.minimum.reduce(by_lot) >= wanted).mean(axis=1))
 
 
 def off_slice(found: Findings, axes: tuple[int, ...]) -> Array:

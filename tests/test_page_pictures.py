@@ -3,17 +3,15 @@
 import re
 from dataclasses import replace
 
+import pytest
 from invented_shots import findings
 
-from shotwindow.reports.cavity_figure import cavity_figure, cavity_fills
+from shotwindow.reports.cavity_figure import cavity_exhibit, cavity_figure, cavity_fills
+from shotwindow.reports.dials import dial_pictures, dial_table
+from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.page_pictures import (
-    cavity_picture,
-    dial_pictures,
-    dial_table,
-    drawn,
-    effect_pictures,
-)
+from shotwindow.reports.gallery import exhibits
+from shotwindow.reports.page_pictures import drawn, shown
 
 
 def _failed(name: str) -> Findings:
@@ -40,23 +38,34 @@ def test_dial_pictures__one_a_factor__none_where_the_window_is_a_ruler() -> None
     assert [row[0] for row in table.rows] == ["pressure (bar gauge)", "melt temperature (degC)"]
 
 
-def test_effect_pictures__numbers__a_row_for_each_response_and_setting() -> None:
-    made = effect_pictures(findings("map"))
+def test_effect_exhibit__numbers__a_row_for_each_response_and_setting() -> None:
+    made = effect_exhibit(findings("map"))
     assert made is not None
-    picture, table = made
-    assert "fill and flash" in picture.alt and len(table.rows) == 4
-    assert all(len(row) == len(table.heads) == 5 for row in table.rows)
-    assert effect_pictures(_failed("map")) is None
+    assert "fill and flash" in made.alt and len(made.table.rows) == 4
+    assert all(len(row) == len(made.table.heads) == 5 for row in made.table.rows)
+    assert effect_exhibit(_failed("map")) is None
 
 
-def test_cavity_picture__least_cavity__is_named() -> None:
-    made = cavity_picture(findings("cube"))
+def test_cavity_exhibit__least_cavity__is_named() -> None:
+    made = cavity_exhibit(findings("cube"))
     assert made is not None
     fills = cavity_fills(findings("cube"))
     assert fills[1].ahead.middle < fills[0].ahead.middle
-    assert "Cavity 2 fills least" in made[0].alt and len(made[1].rows) == 2
+    assert "Cavity 2 fills least" in made.alt and len(made.table.rows) == 2
 
 
-def test_cavity_picture__one_cavity_or_no_fit__none() -> None:
-    assert cavity_picture(findings("map")) is None
-    assert cavity_picture(_failed("cube")) is None
+def test_cavity_exhibit__one_cavity_or_no_fit__none() -> None:
+    assert cavity_exhibit(findings("map")) is None
+    assert cavity_exhibit(_failed("cube")) is None
+
+
+@pytest.mark.parametrize("name", ["cube", "dial", "graded", "sink"])
+def test_exhibits__all_of_a_study__whole_tables_words_and_names_of_their_own(name: str) -> None:
+    made = [exhibit for each in exhibits(findings(name)).values() for exhibit in each]
+    assert len({exhibit.name for exhibit in made}) == len(made)
+    for exhibit in made:
+        assert len(exhibit.alt) > 60 and exhibit.said and exhibit.title
+        assert exhibit.table.rows, exhibit.name
+        assert {len(row) for row in exhibit.table.rows} == {len(exhibit.table.heads)}
+        on_page = shown(exhibit)
+        assert on_page.picture.svg.startswith("<svg viewBox=") and on_page.table == exhibit.table
