@@ -13,9 +13,9 @@ from numpy.typing import NDArray
 from shotwindow.doe.drafts import Draft, Place, PlannedShot, running_order
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.factors import natural_settings, snap_settings
-from shotwindow.doe.groups import slow_positions
+from shotwindow.doe.groups import scatter_ratio, slow_positions
 from shotwindow.doe.kinds import on_marks
-from shotwindow.doe.layouts import ETA, STARTS, Layout, slow_terms, task_of
+from shotwindow.doe.layouts import STARTS, Layout, slow_terms, task_of
 from shotwindow.doe.optimal import exchange
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.region import check_allowed, coarse_marks, marks_of
@@ -105,7 +105,7 @@ def _settings(
     given[at_reference[:, None] & is_slow] = 0.0
     task = replace(
         task_of(study, Layout(model, total, 1, 0)),
-        weights=grouped_weights(group, ETA if slow_positions(study) else 0.0),
+        weights=grouped_weights(group, scatter_ratio(study)),
         unit=tuple(int(number) for number in group),
         beside=block_columns([str(number) for number in block]),
         given=_on_center_marks(study, given),

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.groups import slow_positions
-from shotwindow.doe.layouts import ETA, Filled, Layout, fill, least_minutes, slow_terms
+from shotwindow.doe.layouts import Filled, Layout, fill, least_minutes, slow_terms
 from shotwindow.doe.region import coarse_marks, marks_of
 from shotwindow.doe.study import Study
 from shotwindow.doe.terms import MODELS, model_terms
@@ -34,14 +34,13 @@ SIZING_STARTS = 12
 class Wish(NamedTuple):
     """What is asked for: all that `make_plan` was given, None where it was not.
 
-    Criterion and eta as in `shotwindow.doe.layouts.Layout`.
+    Criterion as in `shotwindow.doe.layouts.Layout`.
     """
 
     shots: int | None = None
     minutes: float | None = None
     model: str | None = None
     criterion: str = "I"
-    eta: float = ETA
 
 
 def optimal_draft(study: Study, wish: Wish, seed: int) -> Filled:
@@ -89,7 +88,7 @@ def _layouts(study: Study, wish: Wish) -> Iterator[tuple[Layout, int]]:
             usual = terms + USUAL_SPARE if wish.minutes is None else MOST_A_TERM * terms
             shots = usual if wish.shots is None else wish.shots
             if shots >= least:
-                layout = Layout(model, shots, units, repeats, wish.criterion, wish.eta)
+                layout = Layout(model, shots, units, repeats, wish.criterion)
                 yield layout, least if wish.shots is None else shots
 
 

@@ -67,6 +67,28 @@ def slow_positions(study: Study) -> tuple[int, ...]:
     return tuple(j for j, factor in enumerate(study.factors) if factor.is_slow)
 
 
+def scatter_ratio(study: Study) -> float:
+    """Return the variance that groups are taken to have over that of shots; 0 if nothing is slow.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.groups import scatter_ratio
+    >>> from shotwindow.doe.study import parse_study
+    >>> study = parse_study('''
+    ... press.group_scatter = 0.5
+    ... [factors.melt_temperature]
+    ... unit = "degC"
+    ... low = 205
+    ... high = 235
+    ... step = 1
+    ... soak_min = 15
+    ... ''')
+    >>> scatter_ratio(study)
+    0.25
+    """
+    return study.press.group_scatter**2 if slow_positions(study) else 0.0
+
+
 def same_slow(study: Study, settings: Floats) -> Ints:
     """Return a number for each distinct combination of slow settings, (n,) for (n, k)."""
     slow = settings[:, list(slow_positions(study))]

@@ -16,9 +16,9 @@ from shotwindow.doe.classical import axial, blocking_alpha
 from shotwindow.doe.drafts import Draft, Place, running_order
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.factors import coded_settings
-from shotwindow.doe.groups import slow_positions
+from shotwindow.doe.groups import scatter_ratio, slow_positions
 from shotwindow.doe.kinds import CENTERS, largest_model, on_marks
-from shotwindow.doe.layouts import ETA, Layout, fill, task_of
+from shotwindow.doe.layouts import Layout, fill, task_of
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.region import check_allowed
 from shotwindow.doe.study import Study
@@ -211,7 +211,7 @@ def _task_after(study: Study, made: Plan, layout: Layout) -> Task:
     matrix = task.terms.matrix(coded_settings(study.factors, made.settings()))
     known = np.hstack([matrix, blocks[: len(shots)]])
     group = np.array([shot.group for shot in shots])
-    weights = grouped_weights(group, ETA if slow_positions(study) else 0.0)
+    weights = grouped_weights(group, scatter_ratio(study))
     prior = np.zeros((known.shape[1],) * 2)
     if task.prior is not None:
         prior[: len(task.terms), : len(task.terms)] = task.prior

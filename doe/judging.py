@@ -1,7 +1,7 @@
 """A plan turned into what it can tell apart, see, predict and lose, before a shot is made.
 
 Shots are judged with the model that the plan is for, in coded settings and in units of shot
-scatter; groups are taken to scatter as much as shots do.
+scatter; groups are taken to scatter as study.toml says, as much as shots do unless it does.
 """
 
 from dataclasses import dataclass
@@ -21,8 +21,7 @@ from shotwindow.doe.aliases import (
     word_means,
 )
 from shotwindow.doe.factors import coded_settings
-from shotwindow.doe.groups import slow_positions
-from shotwindow.doe.layouts import ETA
+from shotwindow.doe.groups import scatter_ratio, slow_positions
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.power import smallest_effect
 from shotwindow.doe.region import marks_of
@@ -146,7 +145,7 @@ def judge(study: Study, plan: Plan) -> Judgement:
     terms = model.subset(told_apart(model, coded, blocks))
     spread = covariance(
         np.hstack([terms.matrix(coded), blocks]),
-        grouped_weights(group, ETA if np.ptp(group) else 0.0),
+        grouped_weights(group, scatter_ratio(study)),
     )[: len(terms), : len(terms)]
     corners = _two_level(coded)
     group_df, shot_df = scatter_df(terms.matrix(coded), blocks, group)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.drafts import Draft, Place, running_order
 from shotwindow.doe.factors import natural_settings, snap_settings
-from shotwindow.doe.groups import day_minutes, slow_positions, soak_minutes
+from shotwindow.doe.groups import day_minutes, scatter_ratio, slow_positions, soak_minutes
 from shotwindow.doe.optimal import exchange
 from shotwindow.doe.region import coded_levels, coded_rule, moments
 from shotwindow.doe.seeds import generator
@@ -22,8 +22,6 @@ from shotwindow.doe.terms import Terms, full_quadratic, model_terms
 
 Floats = NDArray[np.float64]
 
-# Groups are taken to scatter as much as shots do where nothing else is known.
-ETA = 1.0
 STARTS = 50
 # Of a few plans this close to the best, the one that takes the fewest minutes is chosen.
 NEAR = 1.01
@@ -48,8 +46,6 @@ class Layout:
         How many of the units are set a second time.
     criterion : str
         "I" for the smallest mean variance of prediction, "D" for the largest determinant.
-    eta : float
-        Variance between temperature groups over variance between shots of one group.
     """
 
     model: str
@@ -57,7 +53,6 @@ class Layout:
     units: int
     repeats: int
     criterion: str = "I"
-    eta: float = ETA
 
     @property
     def groups(self) -> int:
@@ -130,11 +125,11 @@ def task_of(study: Study, layout: Layout) -> Task:
     demanded = set(model_terms(layout.model, study.names).exponents)
     prior = np.diag([0.0 if powers in demanded else 1.0 for powers in terms.exponents])
     slow = tuple(factor.is_slow for factor in study.factors)
-    grouped = layout.groups > 1
+    ratio = scatter_ratio(study) if layout.groups > 1 else 0.0
     return Task(
         terms=terms,
         levels=tuple(coded_levels(factor) for factor in study.factors),
-        weights=grouped_weights(layout.group, layout.eta if grouped else 0.0),
+        weights=grouped_weights(layout.group, ratio),
         moments=moments(study, terms) if layout.criterion == "I" else None,
         prior=prior,
         slow=slow,

@@ -161,10 +161,16 @@ def _of_groups(study: Study, plan: Plan) -> list[str]:
     if not slow:
         return []
     repeats = repeated_groups(study, plan)
+    ratio = study.press.group_scatter
+    size = "as large as that of shots" if ratio == 1 else f"{ratio:.10g} times that of shots"
+    told = f"{size}: group_scatter in study.toml [press]"
     if repeats == 0:
         return [
-            "No slow setting is set twice: group-to-group scatter is assumed, not measured, and "
-            f"effects of {' and '.join(slow)} cannot be judged from this plan alone."
+            "No slow setting is set twice: group-to-group scatter is assumed, not measured "
+            f"({told}), and effects of {' and '.join(slow)} cannot be judged from this plan alone."
         ]
     times = "One group repeats" if repeats == 1 else f"{repeats} groups repeat"
-    return [f"{times} earlier slow settings, which shows how much groups scatter."]
+    return [
+        f"{times} earlier slow settings, which shows how much groups scatter. The plan takes their "
+        f"scatter to be {told}."
+    ]

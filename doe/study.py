@@ -38,12 +38,23 @@ class Mold:
 
 @dataclass(frozen=True)
 class Press:
-    """The press: `area_ratio` is melt pressure over gauge pressure; None is what nobody told."""
+    """The press; None is what nobody told.
+
+    Attributes
+    ----------
+    name : str
+    area_ratio : float or None
+        Melt pressure over gauge pressure.
+    clamp_force_kN, barrel_g : float or None
+    group_scatter : float
+        What plans take temperature groups to scatter by, in scatters of shots within a group.
+    """
 
     name: str
     area_ratio: float | None
     clamp_force_kN: float | None
     barrel_g: float | None
+    group_scatter: float = 1.0
 
 
 @dataclass(frozen=True)

@@ -87,12 +87,13 @@ class MoldTable(Table):
 
 
 class PressTable(Table):
-    """[press]; everything may be unknown."""
+    """[press]; everything may be unknown. Groups are taken to scatter as shots do unless told."""
 
     name: str = ""
     area_ratio: Positive | None = None
     clamp_force_kN: Positive | None = None
     barrel_g: Positive | None = None
+    group_scatter: Annotated[float, Field(ge=0, le=100)] = 1.0
 
 
 class MaterialTable(Table):

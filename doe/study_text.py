@@ -117,6 +117,11 @@ def _press() -> str:
             "# area_ratio = 12.0           # area of the driving cylinder over that of the plunger",
             "# clamp_force_kN = 60.0",
             "# barrel_g = 40.0",
+            _comment(
+                "For planning: how many times as much temperature groups scatter as the shots "
+                "of one group do. `surfaces --textbook` tells both once groups were repeated."
+            ),
+            "# group_scatter = 1.0",
         ]
     )
 

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import coded_settings
-from shotwindow.doe.groups import slow_positions
-from shotwindow.doe.layouts import ETA
+from shotwindow.doe.groups import scatter_ratio
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.region import moments
 from shotwindow.doe.study import Study
@@ -46,7 +45,7 @@ def expected_error(study: Study, plan: Plan) -> float:
     blocks = block_columns([shot.block for shot in shots])
     matrix = np.hstack([terms.matrix(coded_settings(study.factors, plan.settings())), blocks])
     group = np.array([shot.group for shot in shots])
-    weights = grouped_weights(group, ETA if slow_positions(study) else 0.0)
+    weights = grouped_weights(group, scatter_ratio(study))
     degree = np.concatenate([terms.powers.sum(axis=1), np.zeros(blocks.shape[1], dtype=int)])
     prior = np.diag(np.where(degree < 2, FIRST_ORDER_SD, SECOND_ORDER_SD) ** -2.0)
     left = np.linalg.inv(matrix.T @ weights @ matrix + prior)

@@ -43,9 +43,9 @@ def test_task_of__smaller_model__wishes_for_the_rest() -> None:
 
 
 def test_task_of__ratio_of_scatters__in_the_weights() -> None:
-    layout = Layout("quadratic", 14, 6, 1, eta=3.0)
-    weights = task_of(study(3), layout).weights
-    np.testing.assert_allclose(weights, grouped_weights(layout.group, 3.0))
+    layout = Layout("quadratic", 14, 6, 1)
+    weights = task_of(study(3, more="[press]\ngroup_scatter = 2.0"), layout).weights
+    np.testing.assert_allclose(weights, grouped_weights(layout.group, 4.0))
     free = task_of(study(3, slow=False), Layout("quadratic", 14, 1, 0))
     np.testing.assert_array_equal(free.weights, np.eye(14))
 

@@ -50,6 +50,13 @@ def test_restrictions__over_budget__minutes_named() -> None:
     assert "budget" not in _said(kind="factorial")
 
 
+def test_restrictions__scatter_of_groups__what_is_taken_for_it_and_where_it_stands() -> None:
+    assert "to be as large as that of shots: group_scatter in study.toml [press]." in _said()
+    loose = study(3, more="[press]\ngroup_scatter = 2.5")
+    told = " ".join(restrictions(loose, make_plan(loose, kind="ladder")))
+    assert "not measured (2.5 times that of shots: group_scatter in study.toml [press])" in told
+
+
 def test_restrictions__ladder_and_nothing_slow__only_what_applies() -> None:
     assert "Pressure only rises" in _said(kind="ladder")
     free = _said(count=3, slow=False)
