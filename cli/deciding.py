@@ -80,7 +80,12 @@ Examples:
 @click.option("--reliability", type=float, metavar="R", help="Share of good shots to be shown.")
 @click.option("--confidence", type=float, metavar="C", help="With which confidence.")
 @click.option("--failures", type=int, metavar="F", help="How many shots may fail.  [default: 0]")
-@click.option("--groups", type=int, metavar="G", help="Groups or days to spread them over.")
+@click.option(
+    "--groups",
+    type=int,
+    metavar="G",
+    help="Groups or days to spread them over.  [default: three, if the minutes allow]",
+)
 @click.option("--qualify", is_flag=True, help="Spread them over three groups or days.")
 @click.option("--again", is_flag=True, help="Plan a further attempt, with fresh shots.")
 @DRY
@@ -99,12 +104,13 @@ def confirm(
 
     The number of shots follows from reliability and confidence; a few more challenge the worst
     corners of the ranges. What is to be shown is fixed before the shots and kept in confirm.json.
-    One temperature group speaks for itself only: to qualify a mold takes three groups or days.
+    Shots of one temperature group share its heating, so that they prove that heating and not the
+    next: they are spread over three groups where budget_min allows, and --qualify insists on it.
     A further attempt needs fresh shots. Exit code 3 where all are shot and nothing can be told.
     """
     from shotwindow.doe.attempts import read_attempts
+    from shotwindow.models.challenge import QUALIFIED_FROM
     from shotwindow.reports.attempt_verdicts import wanted_demand
-    from shotwindow.reports.confirm_words import QUALIFIED_FROM
     from shotwindow.reports.confirming import plan_attempt
 
     signs, qualify = not asked.pop("any_direction"), asked.pop("qualify")
@@ -121,8 +127,8 @@ def confirm(
 
 
 def _tell_plan(folder: str, planned: "Planned", *, dry_run: bool, as_json: bool) -> None:
+    from shotwindow.reports.attempt_words import planned_lines
     from shotwindow.reports.confirm_documents import planned_document
-    from shotwindow.reports.confirm_words import planned_lines
     from shotwindow.reports.confirming import write_attempt
     from shotwindow.reports.documents import json_text
 

@@ -9,13 +9,14 @@ from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import bdtrc
+from scipy.special import bdtr, bdtrc
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.groups import slow_positions
 from shotwindow.doe.study import Study
 from shotwindow.models.confirmation import shots_to_show
 from shotwindow.models.goodness import Goodness
+from shotwindow.models.group_odds import between_groups, pass_odds
 from shotwindow.models.new_shots import new_good
 from shotwindow.models.setpoint import Ranges
 
@@ -24,6 +25,7 @@ Whole = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
 CORNERS = 4
+QUALIFIED_FROM = 3  # temperature groups or days that a qualification asks for (common practice)
 BROKEN = 0.05  # so many failures at the corners are less likely than this if the ranges hold
 
 
@@ -38,14 +40,14 @@ class Demand:
     confidence : float
     failures : int
         How many of the shots at the setpoint may be bad.
-    groups : int
-        Temperature groups (or days) over which they are spread.
+    groups : int or None
+        Temperature groups (or days) over which they are spread; None where nobody said.
     """
 
     reliability: float
     confidence: float
     failures: int = 0
-    groups: int = 1
+    groups: int | None = None
 
     @property
     def shots(self) -> int:
@@ -71,6 +73,17 @@ class Challenge:
     group: Whole
     corner: Flags
 
+    @property
+    def shots_by_group(self) -> tuple[int, ...]:
+        """How many shots at the setpoint each of their groups has, in running order."""
+        return tuple(int(n) for n in np.unique(self.group[~self.corner], return_counts=True)[1])
+
+    @property
+    def reheated(self) -> tuple[int, ...]:
+        """Groups at the setpoint right after another one: no planned change parts the two."""
+        groups = np.unique(self.group[~self.corner])
+        return tuple(int(n) for n in np.flatnonzero(np.diff(groups) == 1) + 2)
+
 
 def worst_corners(
     goodness: Goodness, factors: tuple[Factor, ...], ranges: Ranges, *, most: int = CORNERS
@@ -92,7 +105,10 @@ def worst_corners(
 
 
 def plan_challenge(study: Study, setpoint: Array, corners: Array, demand: Demand) -> Challenge:
-    """Return the shots in running order: the setpoint in its groups, then the corners.
+    """Return the shots in running order: groups at the setpoint, and the corners between them.
+
+    A corner with other slow settings comes between two groups at the setpoint where it can, so
+    that the press really leaves the setpoint's temperatures before it is brought back to them.
 
     Parameters
     ----------
@@ -100,7 +116,7 @@ def plan_challenge(study: Study, setpoint: Array, corners: Array, demand: Demand
     setpoint : ndarray, shape (k,)
     corners : ndarray, shape (c, k)
     demand : Demand
-        Its shots are dealt to the groups as evenly as can be.
+        Its shots are dealt to the groups as evenly as can be; to one where none are named.
 
     Examples
     --------
@@ -113,20 +129,39 @@ def plan_challenge(study: Study, setpoint: Array, corners: Array, demand: Demand
     >>> made.settings.ravel().tolist(), made.corner.tolist()
     ([3.0, 3.0, 3.0, 3.0, 2.0, 4.0], [False, False, False, False, True, True])
     """
-    slow = list(slow_positions(study))
-    count = demand.shots
-    dealt = np.arange(count) * min(demand.groups, count) // count + 1
-    if not len(corners):
-        return Challenge(np.tile(setpoint, (count, 1)), dealt, np.zeros(count, dtype=bool))
-    # corners of one slow setting together, in each the lowest first
-    order = np.lexsort(corners.T[[*reversed(range(corners.shape[1])), *reversed(slow)]])
-    corners = corners[order]
-    changes = np.any(np.diff(np.vstack([setpoint, corners])[:, slow], axis=0) != 0, axis=1)
+    groups = min(demand.groups or 1, demand.shots)
+    sizes = np.bincount(np.arange(demand.shots) * groups // demand.shots)
+    here, away = _by_slow_settings(study, setpoint, corners)
+    parts: list[tuple[Array, int, bool]] = []  # settings, their group, whether they are corners
+    number = 0
+    for turn, size in enumerate(sizes):
+        last = turn == groups - 1
+        number += 1
+        parts.append((np.tile(setpoint, (int(size), 1)), number, False))
+        if last:
+            parts.append((here, number, True))
+        for block in away[turn:] if last else away[turn : turn + 1]:
+            number += 1
+            parts.append((block, number, True))
+    lengths = [len(block) for block, _, _ in parts]
     return Challenge(
-        settings=np.vstack([np.tile(setpoint, (count, 1)), corners]),
-        group=np.concatenate([dealt, dealt[-1] + np.cumsum(changes)]),
-        corner=np.repeat([False, True], [count, len(corners)]),
+        settings=np.vstack([block for block, _, _ in parts]),
+        group=np.repeat([group for _, group, _ in parts], lengths),
+        corner=np.repeat([corner for _, _, corner in parts], lengths),
     )
+
+
+def _by_slow_settings(study: Study, setpoint: Array, corners: Array) -> tuple[Array, list[Array]]:
+    """Return the corners at the setpoint's slow settings, and the others by theirs.
+
+    Within each the lowest comes first.
+    """
+    corners = corners.reshape(-1, setpoint.size)
+    corners = corners[np.lexsort(corners.T[::-1])]
+    slow = list(slow_positions(study))
+    away = (corners[:, slow] != setpoint[slow]).any(axis=1)
+    kinds, which = np.unique(corners[away][:, slow], axis=0, return_inverse=True)
+    return corners[~away], [corners[away][which.ravel() == k] for k in range(len(kinds))]
 
 
 def corner_odds(failures: int, shots: int, good_from: float) -> float:
@@ -167,3 +202,42 @@ def chance_to_pass(
     passes = (~good[:, ~challenge.corner]).sum(axis=1) <= demand.failures
     holds = good[:, challenge.corner].all(axis=1)
     return Chance(float(passes.mean()), float(holds.mean()), float((passes & holds).mean()))
+
+
+@dataclass(frozen=True)
+class Risk:
+    """How likely a setting passes that should not.
+
+    Attributes
+    ----------
+    share : float
+        Its true share of good shots.
+    alone : float
+        Chance to pass if every shot had a temperature group of its own (binomial).
+    as_planned, one_group : float
+        In the groups that are planned, and if all shots were made in one.
+    """
+
+    share: float
+    alone: float
+    as_planned: float
+    one_group: float
+
+
+def risks(goodness: Goodness, challenge: Challenge, demand: Demand) -> tuple[Risk, ...]:
+    """Return the risk of a setting with twice as many bad shots as may be, and of one just there.
+
+    Group scatter is taken as the fit has it, measured or assumed.
+    """
+    between, groups = between_groups(goodness.surfaces), challenge.shots_by_group
+    shares = (1.0 - 2.0 * (1.0 - demand.reliability), demand.reliability)
+    return tuple(
+        Risk(
+            share=share,
+            alone=float(bdtr(demand.failures, demand.shots, 1.0 - share)),
+            as_planned=pass_odds(share, groups, demand.failures, between),
+            one_group=pass_odds(share, [demand.shots], demand.failures, between),
+        )
+        for share in shares
+        if share > 0.0
+    )

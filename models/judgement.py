@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from shotwindow.doe.readings import Readings
 from shotwindow.models.challenge import BROKEN, Demand, corner_odds
 from shotwindow.models.confirmation import exact_limits
+from shotwindow.models.group_odds import between_groups, share_shown
 from shotwindow.models.new_shots import lot_number, new_latent
 from shotwindow.models.responses import responses
 from shotwindow.models.surface import Surface, Surfaces
@@ -52,7 +53,10 @@ class Judgement:
     missing : int
         Shots, also at corners, that are still to be made.
     shown : float
-        Share of good shots at the setpoint that is shown with the confidence asked for.
+        Share of good shots at the setpoint that is shown with the confidence asked for, by
+        counting alone: as if every shot had a temperature group of its own.
+    shown_over_groups : float
+        The same with group scatter as the fit has it: what is shown of other groups.
     corners, corners_failed : int
     corner_odds : float
         Chance of so many failures or more if every corner is in the window.
@@ -68,6 +72,7 @@ class Judgement:
     failed: int
     missing: int
     shown: float
+    shown_over_groups: float
     corners: int
     corners_failed: int
     corner_odds: float
@@ -142,12 +147,12 @@ def judge(
     surprises = () if made is None else find_surprises(surfaces, made, rng)
     groups, which = np.unique(group[~corner], return_inverse=True)
     failures = np.bincount(which, weights=~at_setpoint, minlength=groups.size)
-    shown = 0.0
+    shown = over_groups = 0.0
     if at_setpoint.size:
-        passed = int(at_setpoint.sum())
-        shown = exact_limits(passed, at_setpoint.size, confidence=demand.confidence, sides="lower")[
-            0
-        ]
+        passed, level = int(at_setpoint.sum()), demand.confidence
+        shown = exact_limits(passed, at_setpoint.size, confidence=level, sides="lower")[0]
+        sizes = np.bincount(which).tolist()
+        over_groups = share_shown(failed, sizes, level, between_groups(surfaces))
     if failed > demand.failures or odds < BROKEN:
         answer = NOT_CONFIRMED
     elif missing or at_setpoint.size < demand.shots or corners_failed or surprises:
@@ -160,6 +165,7 @@ def judge(
         failed=failed,
         missing=missing,
         shown=shown,
+        shown_over_groups=over_groups,
         corners=int(corner.sum()),
         corners_failed=corners_failed,
         corner_odds=odds,

@@ -3,15 +3,19 @@
 from typing import Any
 
 from shotwindow.doe.attempts import Attempt
+from shotwindow.models.challenge import QUALIFIED_FROM
 from shotwindow.models.judgement import CONFIRMED
 from shotwindow.reports.attempt_verdicts import Judged
-from shotwindow.reports.confirm_words import (
-    QUALIFIED_FROM,
+from shotwindow.reports.attempt_words import (
     chance_words,
+    reheating_words,
+    risk_words,
+    scope_words,
+)
+from shotwindow.reports.confirm_words import (
     corner_words,
     group_words,
     moved_words,
-    scope_words,
     setpoint_words,
     shot_words,
     surprise_words,
@@ -30,7 +34,13 @@ def planned_document(planned: Planned, *, written: bool) -> Document:
         "verdict": None,
         "minutes": planned.minutes,
         "chance_to_pass": vars(planned.chance),
-        "sentences": [chance_words(planned), scope_words(planned.attempt.groups)],
+        "chance_to_pass_wrongly": [vars(risk) for risk in planned.risks],
+        "sentences": [
+            chance_words(planned),
+            risk_words(planned),
+            *filter(None, [reheating_words(planned)]),
+            scope_words(planned.attempt.groups),
+        ],
         "written": written,
     }
 
@@ -46,6 +56,7 @@ def judged_document(judged: Judged, then: Suggested | None = None) -> Document:
             "shots": found.shots,
             "failed": found.failed,
             "reliability_shown": found.shown,
+            "reliability_shown_over_groups": found.shown_over_groups,
             "groups": found.groups,
             "failed_by_group": list(found.failed_by_group),
         },

@@ -1,18 +1,19 @@
-"""A confirmation planned or judged -> what `confirm` prints."""
+"""Confirmation shots that were judged -> what `confirm` prints of them."""
 
 from collections.abc import Sequence
 
+from shotwindow.models.challenge import QUALIFIED_FROM
 from shotwindow.models.judgement import CANNOT_TELL, CONFIRMED, Judgement, Surprise
 from shotwindow.models.weighed import Weighed
 from shotwindow.reports.attempt_verdicts import Judged
-from shotwindow.reports.confirming import Planned
+from shotwindow.reports.attempt_words import SAME_RISK, demand_words, scope_words
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance, listed, percent, plural, setting_words
 from shotwindow.reports.next_words import reason
+from shotwindow.reports.notes import ENOUGH_FREEDOM
 from shotwindow.reports.suggesting import Suggested
 from shotwindow.reports.words import columns, paragraph
 
-QUALIFIED_FROM = 3  # temperature groups or days that a qualification asks for (common practice)
 MOST_TOLD = 5
 SURPRISES = {
     ("fill", "low"): "less full than predicted",
@@ -20,69 +21,6 @@ SURPRISES = {
     ("flash", "low"): "less flash than predicted",
     ("flash", "high"): "more flash than predicted",
 }
-
-
-def demand_words(reliability: float, confidence: float, failures: int) -> str:
-    """Return what is to be shown, and how many shots may fail."""
-    allowed = "none" if failures == 0 else f"at most {failures}"
-    return (
-        f"at least {percent(reliability)} good shots at the setpoint, with a confidence of "
-        f"{percent(confidence)}; {allowed} of them may fail"
-    )
-
-
-def planned_lines(planned: Planned) -> list[str]:
-    """Return everything that `confirm` prints of shots that are to be made."""
-    attempt, factors = planned.attempt, planned.found.study.factors
-    count = int((~planned.challenge.corner).sum())
-    shown = demand_words(attempt.reliability, attempt.confidence, attempt.failures)
-    shots = f"{plural(count, 'shot')} at the setpoint in {plural(attempt.groups, 'fresh group')}"
-    lines = [
-        *paragraph(
-            f"Attempt {attempt.number} to confirm {setting_words(factors, attempt.setpoint)}"
-        ),
-        *paragraph(f"To show: {shown}.", 2),
-        *paragraph(f"{shots}, {planned.minutes:.0f} min with everything.", 2),
-        *paragraph(
-            f"{plural(len(attempt.corners), 'challenge shot')} at the corners of the "
-            f"{_of(planned.found)} ranges where a bad shot is likeliest:",
-            2,
-        ),
-    ]
-    for corner in attempt.corners:
-        lines += paragraph(setting_words(factors, corner), 4, "- ")
-    lines += ["", *paragraph(chance_words(planned)), *paragraph(scope_words(attempt.groups))]
-    return lines
-
-
-def _of(found: Findings) -> str:
-    return found.ranges.of if found.ranges is not None else "likely"
-
-
-def chance_words(planned: Planned) -> str:
-    """Return how likely the shots are to pass, and what to do if that is not much."""
-    odds = planned.chance
-    text = (
-        f"Chance to pass, from what is known today: {chance(odds.setpoint)} at the setpoint, "
-        f"{chance(odds.corners)} without a bad shot at the corners, {chance(odds.both)} both."
-    )
-    if odds.both < 0.5:
-        text += " That is little: sharpen the window with `next` first, or allow a failure."
-    return text
-
-
-def scope_words(groups: int) -> str:
-    """Return how far a confirmation in so many temperature groups reaches."""
-    if groups >= QUALIFIED_FROM:
-        return (
-            f"{groups} temperature groups or days, so that group scatter is in the count: what a "
-            "qualification asks for."
-        )
-    held = "this one temperature group" if groups == 1 else f"these {groups} temperature groups"
-    return (
-        f"It speaks for {held} only; a qualification asks for {QUALIFIED_FROM} groups or days "
-        "(--qualify)."
-    )
 
 
 def judged_lines(judged: Judged, then: Suggested | None = None) -> list[str]:
@@ -98,7 +36,7 @@ def judged_lines(judged: Judged, then: Suggested | None = None) -> list[str]:
     where = setting_words(factors, attempt.setpoint)
     shown = demand_words(attempt.reliability, attempt.confidence, attempt.failures)
     lines = [
-        *paragraph(f"Attempt {attempt.number}: {found.answer.upper()}"),
+        *paragraph(f"Attempt {attempt.number}: {found.answer.upper()}{_reach(found)}"),
         *paragraph(where, 2),
         "",
         *paragraph(f"To show: {shown}."),
@@ -114,6 +52,13 @@ def judged_lines(judged: Judged, then: Suggested | None = None) -> list[str]:
     for number, (settings, why) in enumerate(shot_words(then), start=1):
         lines += [*paragraph(settings, 2, f"{number}. "), *paragraph(why, 5)]
     return lines
+
+
+def _reach(found: Judgement) -> str:
+    """Return for what a confirmation holds that was made in too few groups."""
+    if found.answer != CONFIRMED or found.groups >= QUALIFIED_FROM:
+        return ""
+    return f", for {'this temperature group' if found.groups == 1 else 'these two groups'} only"
 
 
 def shot_words(then: Suggested | None) -> list[tuple[str, str]]:
@@ -169,13 +114,12 @@ def group_words(judged: Judged) -> str:
     if found.groups > 1 and found.failed:
         each = listed([str(n) for n in found.failed_by_group])
         text = f"Failures at the setpoint by temperature group: {each}. "
-    slow = any(f.is_slow for f in judged.before.study.factors)
-    if slow and found.groups < QUALIFIED_FROM:
-        spread = judged.before.surfaces
-        ratio = float((spread.fill.group_sd / spread.fill.shot_sd).mean())
+    if found.shown - found.shown_over_groups >= SAME_RISK:
+        assumed = judged.before.surfaces.group_freedom < ENOUGH_FREEDOM
         text += (
-            f"Group scatter of fill is taken as {ratio:.1f} times that of single shots, and no "
-            "counting within a group shows it. "
+            f"Over other groups these shots show {percent(found.shown_over_groups)} good shots or "
+            f"more, not {percent(found.shown)}: those of one group share its heating (group "
+            f"scatter {'assumed' if assumed else 'as measured before'}). "
         )
     return text + scope_words(max(1, found.groups))
 

@@ -12,6 +12,7 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.study import Study
 from shotwindow.models.judgement import CONFIRMED
 from shotwindow.reports.attempt_verdicts import Judged
+from shotwindow.reports.attempt_words import SAME_RISK
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, percent, plural, spoken, unit_of, with_unit
 from shotwindow.reports.notes import notes
@@ -141,7 +142,13 @@ def confirmation(found: Findings, judged: Judged | None) -> tuple[str, str]:
     if judgement.answer == CONFIRMED:
         shown = f"{percent(judgement.shown)} good or more with {percent(attempt.confidence)}"
         groups = plural(judgement.groups, "temperature group")
-        return "CONFIRMED", f"By {which}: {made}, in {groups}; {shown} confidence."
+        if judgement.shown - judgement.shown_over_groups >= SAME_RISK:
+            shown += (
+                f" confidence in these, {percent(judgement.shown_over_groups)} over other groups"
+            )
+        else:
+            shown += " confidence"
+        return "CONFIRMED", f"By {which}: {made}, in {groups}; {shown}."
     left = f", {judgement.missing} still to be made" if judgement.missing else ""
     return "NOT CONFIRMED", f"The last, {which}: {judgement.answer} ({made}{left})."
 

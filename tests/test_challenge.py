@@ -14,6 +14,7 @@ from shotwindow.models.challenge import (
     chance_to_pass,
     corner_odds,
     plan_challenge,
+    risks,
     worst_corners,
 )
 from shotwindow.models.goodness import goodness
@@ -39,12 +40,32 @@ def test_worst_corners__one_mark_wide__no_corner_twice() -> None:
     assert len(corners) == 2
 
 
-def test_plan_challenge__groups_dealt_evenly_and_corners_in_groups_of_their_own() -> None:
+def test_plan_challenge__groups_dealt_evenly_and_corners_between_them() -> None:
     made = study("map")
-    corners = np.array([[4.4, 225.0], [4.0, 215.0], [4.0, 225.0]])
+    corners = np.array([[4.4, 225.0], [4.0, 215.0], [4.0, 225.0], [4.4, 220.0]])
     plan = plan_challenge(made, np.array([4.2, 220.0]), corners, Demand(0.8, 0.9, groups=3))
-    assert np.bincount(plan.group).tolist() == [0, 4, 4, 3, 1, 2]  # 11 shots show 0.8 with 0.9
-    assert plan.settings[plan.corner].tolist() == [[4.0, 215.0], [4.0, 225.0], [4.4, 225.0]]
+    assert plan.shots_by_group == (4, 4, 3)  # 11 shots show 0.8 with 0.9
+    # setpoint, 215 degC, setpoint, 225 degC, setpoint: it is really left and found again
+    assert np.bincount(plan.group).tolist() == [0, 4, 1, 4, 2, 4]
+    assert plan.reheated == ()
+    at = plan.settings[plan.corner].tolist()
+    assert at == [[4.0, 215.0], [4.0, 225.0], [4.4, 225.0], [4.4, 220.0]]
+    # the corner at the setpoint's own temperature is shot in its last group
+    assert plan.group[plan.corner].tolist() == [2, 4, 4, 5]
+
+
+def test_plan_challenge__one_group__corners_after_it() -> None:
+    corners = np.array([[4.4, 225.0], [4.0, 215.0], [4.0, 225.0]])
+    plan = plan_challenge(study("map"), np.array([4.2, 220.0]), corners, Demand(0.8, 0.9))
+    assert np.bincount(plan.group).tolist() == [0, 11, 1, 2]
+    assert not plan.corner[:11].any() and plan.corner[11:].all()
+
+
+def test_plan_challenge__too_few_corners__says_which_groups_nothing_parts() -> None:
+    corners, three = np.array([[4.4, 225.0]]), Demand(0.8, 0.9, groups=3)
+    plan = plan_challenge(study("map"), np.array([4.2, 220.0]), corners, three)
+    assert plan.group[~plan.corner][[0, 4, 8]].tolist() == [1, 3, 4]
+    assert plan.reheated == (3,)
 
 
 def test_chance_to_pass__known_surface__binomial() -> None:
@@ -78,3 +99,22 @@ def test_corner_odds__binomial() -> None:
     for failures in range(5):
         expected = binom.sf(failures - 1, 4, 0.1)
         assert corner_odds(failures, 4, 0.9) == pytest.approx(expected)
+
+
+def test_risks__by_counting_alone_and_with_groups() -> None:
+    factors = study("map").factors
+    fill = surface("fill", factors, [0.03, 0.0, 0.0], scatter=0.02)
+    flash = surface("flash", factors, [-1.0, 0.0, 0.0], scatter=0.02)
+    demand = Demand(0.9, 0.9, groups=3)
+    plan = plan_challenge(study("map"), np.array([4.2, 220.0]), np.zeros((0, 2)), demand)
+    worse, just = risks(goodness(surfaces(fill, flash)), plan, demand)
+    assert (worse.share, just.share) == pytest.approx((0.8, 0.9))
+    for risk in (worse, just):  # no scatter between groups
+        assert risk.as_planned == pytest.approx(risk.alone) == binom.cdf(0, 22, 1 - risk.share)
+    fill = replace(fill, group_sd=0.02 * np.ones(200))
+    worse, just = risks(goodness(surfaces(fill, flash)), plan, demand)
+    assert worse.alone < worse.as_planned < worse.one_group < just.one_group
+    # below half good, twice as many bad shots would be more than there are
+    assert [r.share for r in risks(goodness(surfaces(fill, flash)), plan, Demand(0.4, 0.9))] == [
+        0.4
+    ]

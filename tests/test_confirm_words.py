@@ -3,25 +3,26 @@
 from dataclasses import replace
 
 import numpy as np
-from invented_shots import findings
+from invented_shots import findings, planned
 
 from shotwindow.doe.attempts import Attempt
+from shotwindow.models.challenge import Challenge, Chance, Risk
 from shotwindow.models.judgement import Judgement, Surprise
 from shotwindow.models.weighed import weigh
 from shotwindow.reports.attempt_verdicts import Judged, cannot_tell
+from shotwindow.reports.attempt_words import demand_words, reheating_words, risk_words, scope_words
 from shotwindow.reports.confirm_words import (
     corner_words,
-    demand_words,
     group_words,
     judged_lines,
     moved_words,
     next_hint,
-    scope_words,
     setpoint_words,
     surprise_words,
 )
+from shotwindow.reports.confirming import Planned
 
-GOOD = Judgement("confirmed", 22, 0, 0, 0.9, 4, 0, 1.0, (), 1, (0,))
+GOOD = Judgement("confirmed", 22, 0, 0, 0.9, 0.9, 4, 0, 1.0, (), 1, (0,))
 
 
 def _judged(judgement: Judgement, name: str = "map", failed: bool = False) -> Judged:
@@ -40,9 +41,40 @@ def test_demand_words__failures_allowed_or_none() -> None:
 
 
 def test_scope_words__one_two_and_three_groups() -> None:
-    assert scope_words(1).startswith("It speaks for this one temperature group only")
+    assert scope_words(1).startswith("One temperature group proves that this heating of the mold")
+    assert "not that the next one will be" in scope_words(1) and "--qualify" in scope_words(1)
     assert "these 2 temperature groups only" in scope_words(2) and "--qualify" in scope_words(2)
     assert "group scatter is in the count" in scope_words(3) and "--qualify" not in scope_words(3)
+
+
+def _planned(*risks: Risk, groups: int = 1, reheated: bool = False) -> Planned:
+    found = findings("map")
+    assert found.setpoint is not None
+    at = found.setpoint.settings
+    attempt = Attempt(1, 0.9, 0.9, 0, groups, at, (), (41, 42), 0.7, 1, True, "")
+    group = np.repeat(np.arange(groups) * (1 if reheated else 2) + 1, 4)
+    made = Challenge(np.tile(at, (group.size, 1)), group, np.zeros(group.size, dtype=bool))
+    chance = Chance(0.8, 0.9, 0.7)
+    return Planned(found, attempt, made, chance, risks, planned("map"), 60.0)
+
+
+def test_risk_words__counting_alone_one_group_and_three() -> None:
+    alike = risk_words(_planned(Risk(0.8, 0.007, 0.007, 0.007), Risk(0.9, 0.1, 0.1, 0.1)))
+    assert "80 % good shots with a chance of under 0.01" not in alike  # 0.007 rounds up
+    assert "80 % good shots with a chance of 0.01" in alike and "share" not in alike
+    both = Risk(0.8, 0.007, 0.24, 0.24), Risk(0.9, 0.1, 0.47, 0.47)
+    said = risk_words(_planned(*both))
+    assert "with a chance of 0.24" in said and "more than by counting alone (0.01 and 0.10)" in said
+    assert "share its heating" in said and "in one group it would" not in said
+    said = risk_words(_planned(replace(both[0], as_planned=0.1), both[1], groups=3))
+    assert "with a chance of 0.10" in said and "in one group it would be 0.24 and 0.47" in said
+
+
+def test_reheating_words__only_where_nothing_parts_two_groups() -> None:
+    one = Risk(0.9, 0.1, 0.1, 0.1)
+    assert reheating_words(_planned(one, groups=3)) == ""
+    said = reheating_words(_planned(one, groups=3, reheated=True))
+    assert said.startswith("Before groups 2 and 3 at the setpoint") and "same heating" in said
 
 
 def test_setpoint_words__none_some_and_all_made() -> None:
@@ -69,12 +101,13 @@ def test_surprise_words__named_up_to_five() -> None:
     assert "shot 1 cavity 2 more flash than predicted" in said and "and 2 more" in said
 
 
-def test_group_words__failures_by_group_and_assumed_scatter() -> None:
-    two = replace(GOOD, failed=3, groups=2, failed_by_group=(3, 0))
+def test_group_words__failures_by_group_and_what_other_groups_may_show() -> None:
+    two = replace(GOOD, failed=3, groups=2, failed_by_group=(3, 0), shown_over_groups=0.7)
     said = group_words(_judged(two))
     assert said.startswith("Failures at the setpoint by temperature group: 3 and 0.")
-    assert "Group scatter of fill is taken as" in said  # "map" has a slow setting
-    assert "Group scatter" not in group_words(_judged(GOOD, "dial"))
+    assert "Over other groups these shots show 70 % good shots or more, not 90 %" in said
+    assert "assumed" in said  # too few groups were shot to measure it
+    assert "Over other groups" not in group_words(_judged(GOOD))
 
 
 def test_moved_words__gone_stays_and_moves() -> None:
@@ -96,7 +129,10 @@ def test_judged_lines__80_columns_and_only_failed_ones_go_on() -> None:
         lines = judged_lines(judged)
         assert max(map(len, lines)) <= 80 and all(line.isascii() for line in lines)
         assert ("now in the fit" in " ".join(lines)) == (judged.after is not None)
-    assert judged_lines(weighed)[0] == "Attempt 1: CONFIRMED"
+    assert judged_lines(weighed)[0] == "Attempt 1: CONFIRMED, for this temperature group only"
+    three = replace(GOOD, groups=3, failed_by_group=(0, 0, 0))
+    assert judged_lines(_judged(three))[0] == "Attempt 1: CONFIRMED"
+    assert judged_lines(_judged(failed, failed=True))[0] == "Attempt 1: NOT CONFIRMED"
     assert any("Part mass in g" in line for line in judged_lines(weighed))
 
 

@@ -84,6 +84,7 @@ def test_confirm__good_shots__confirmed_for_this_group(
     found = _json(capsys, "confirm", str(dial))
     assert found["at_setpoint"] == {
         "shots": 11, "failed": 0, "reliability_shown": pytest.approx(0.1 ** (1 / 11), rel=1e-5),
+        "reliability_shown_over_groups": pytest.approx(0.1 ** (1 / 11), rel=1e-5),
         "groups": 1, "failed_by_group": [0],
     }  # fmt: skip
     assert found["verdict"] == ("cannot tell" if found["surprises"] else "confirmed")

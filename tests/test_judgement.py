@@ -12,6 +12,7 @@ from shotwindow.doe.readings import Readings, readings
 from shotwindow.doe.rows import Row
 from shotwindow.doe.seeds import generator
 from shotwindow.models.challenge import Demand
+from shotwindow.models.group_odds import share_shown
 from shotwindow.models.judgement import Judgement, Made, find_surprises, good_shots, judge
 from shotwindow.models.scales import fill_percent, flash_width
 from shotwindow.models.surface import Surfaces
@@ -86,6 +87,22 @@ def test_judge__two_groups__failures_in_each() -> None:
         good_from=0.9, rng=generator(1, "j"),
     )  # fmt: skip
     assert found.groups == 2 and found.failed_by_group == (0, 2)
+
+
+def test_judge__group_scatter__less_is_shown_of_other_groups() -> None:
+    made, known = _shots(22, 0), _surfaces(0.02)
+    scattered = replace(known, fill=replace(known.fill, group_sd=0.02 * np.ones(200)))
+    three = replace(made, group=np.repeat([9, 10, 11], [8, 7, 7]))
+
+    def shown(surfaces: Surfaces, readings: Readings) -> float:
+        shot = Made(readings, np.zeros(22, dtype=bool), 0)
+        found = judge(surfaces, shot, Demand(0.9, 0.9), good_from=0.9, rng=generator(1, "j"))
+        assert found.shown == pytest.approx(0.1 ** (1 / 22))
+        return found.shown_over_groups
+
+    assert shown(known, made) == pytest.approx(0.1 ** (1 / 22), abs=1e-6)
+    assert shown(scattered, made) == pytest.approx(share_shown(0, [22], 0.9, np.array([0.5])))
+    assert shown(scattered, three) == pytest.approx(share_shown(0, [8, 7, 7], 0.9, np.array([0.5])))
 
 
 def test_good_shots__flash_at_the_limit_is_good_and_above_is_not() -> None:

@@ -18,7 +18,7 @@ def judged(found: Findings, answer: str, moved: float = 0.0) -> Judged:
     assert found.setpoint is not None
     place = tuple(value + moved for value in found.setpoint.settings)
     attempt = Attempt(2, 0.95, 0.9, 0, 2, place, (), (), 0.8, 1, True, "")
-    judgement = Judgement(answer, 45, 0, 3, 0.953, 0, 0, 1.0, (), 2, (0, 0))
+    judgement = Judgement(answer, 45, 0, 3, 0.953, 0.86, 0, 0, 1.0, (), 2, (0, 0))
     return Judged(attempt, judgement, found, None, ())
 
 
@@ -26,6 +26,7 @@ def test_confirmation__confirmed_at_this_setpoint__says_so_and_why() -> None:
     status, proof = confirmation(findings("map"), judged(findings("map"), CONFIRMED))
     assert status == "CONFIRMED"
     assert "attempt 2" in proof and "45 shots" in proof and "95 % good or more with 90 %" in proof
+    assert "2 temperature groups" in proof and "86 % over other groups" in proof
 
 
 @pytest.mark.parametrize("answer", [NOT_CONFIRMED, CANNOT_TELL])
