@@ -1,0 +1,124 @@
+"""Every page keeps to the HTML standard and can be used by those who see little or nothing.
+
+The judges are the Nu checker, which is the one the standard's makers point to
+(https://validator.github.io/validator/), and axe-core by Deque with all the rules that it has on:
+WCAG 2.0, 2.1 and 2.2 at the levels A and AA, and its own best practices. No program finds every
+fault of access; what these do find is to be none.
+"""
+
+from pathlib import Path
+
+import pytest
+from browser import PHONE, Window, open_window
+from invented_shots import findings, planned
+from page_checks import access_faults, markup_faults
+from test_set_up_files import _sheet as set_up_of
+from test_sheet_page import NASTY
+from test_sheet_page import _sheet as sheet_of
+from test_web_page import command, name, tap_digits, warm_up
+from test_web_page import planned as study_to_record
+
+from shotwindow.doe.cautions import CAUTIONS
+from shotwindow.examples.lessons.contents import read_lesson
+from shotwindow.reports.lesson import answers_html, lesson_html
+from shotwindow.reports.page import report_html
+from shotwindow.reports.set_up_files import set_up_html
+from shotwindow.reports.sheet_page import sheet_html
+
+DESK = (1280, 900)
+
+
+def _report(study: str) -> str:
+    return report_html(findings(study), planned(study), CAUTIONS)
+
+
+def _pages() -> dict[str, str]:
+    """Return every kind of page, each with what can stand in it and what cannot."""
+    lessons = ("one_at_a_time", "failed_confirmation")
+    return {
+        **{f"report-{study}": _report(study) for study in ("map", "cube", "dial", "full")},
+        **{f"sheet-{study}": sheet_html(sheet_of(study)) for study in ("map", "cube")},
+        "sheet-nasty": sheet_html(sheet_of("dial", NASTY)),
+        "set-up": set_up_html(set_up_of()),
+        "set-up-nasty": set_up_html(set_up_of(title=NASTY)),
+        **{f"lesson-{each}": lesson_html(read_lesson(each)) for each in lessons},
+        **{f"answers-{each}": answers_html(read_lesson(each)) for each in lessons},
+    }
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
+    folder = tmp_path_factory.mktemp("pages")
+    for title, page in _pages().items():
+        (folder / f"{title}.html").write_text(page, encoding="utf-8")
+    return sorted(folder.iterdir())
+
+
+def _stands(window: Window, path: Path) -> Path:
+    """Write the page as its scripts have made it."""
+    whole = window.driver.execute_script("return document.documentElement.outerHTML")
+    path.write_text("<!DOCTYPE html>" + whole, encoding="utf-8")
+    return path
+
+
+def test_pages__markup__no_error(pages: list[Path]) -> None:
+    assert markup_faults(pages) == []
+
+
+def test_pages__phone_and_dark_desk__no_fault_of_access_and_no_sideways_scrolling(
+    pages: list[Path], tmp_path: Path
+) -> None:
+    faults: dict[str, list[str]] = {}
+    with open_window(tmp_path / "profile", PHONE) as window:
+        for size, dark in ((PHONE, False), (DESK, True)):
+            window.resize(size, dark=dark)
+            for page in pages:
+                window.open(page.as_uri())
+                found = access_faults(window)
+                if window.width_of_content() > size[0]:
+                    found.append(f"{window.width_of_content()} wide on {size[0]}")
+                faults[f"{page.stem} {'dark' if dark else 'light'}"] = found
+    assert len(faults) == 2 * len(pages)
+    assert {where: found for where, found in faults.items() if found} == {}
+
+
+def test_record_page__at_each_step__no_fault_of_markup_or_access(tmp_path: Path) -> None:
+    folder = tmp_path / "study"
+    folder.mkdir()
+    study_to_record(folder)
+    faults: list[str] = []
+    seen: list[Path] = []
+
+    def look(window: Window) -> None:
+        seen.append(_stands(window, tmp_path / f"step-{len(seen)}.html"))
+        for dark in (False, True):
+            window.resize(PHONE, dark=dark)
+            faults.extend(f"step {len(seen)}: {fault}" for fault in access_faults(window))
+
+    with command(folder) as (address, _), open_window(tmp_path / "profile", PHONE) as window:
+        window.open(address)
+        window.wait_for("input")
+        look(window)
+        name(window, "Ada")
+        window.wait_for("h2", "Shot 1 of 5")
+        look(window)
+        warm_up(window)
+        window.wait_for("h2", "Fill in %")
+        look(window)
+        tap_digits(window, "96")
+        window.tap("Enter")
+        look(window)
+        window.tap("No flash")
+        window.wait_for("button", "Save shot 3")
+        look(window)
+    assert len(seen) == 5 and faults == []
+    assert markup_faults(seen) == []
+
+
+def test_report__after_its_script__no_error_of_markup(tmp_path: Path) -> None:
+    page = tmp_path / "report.html"
+    page.write_text(_report("map"), encoding="utf-8")
+    with open_window(tmp_path / "profile", PHONE) as window:
+        window.open(page.as_uri())
+        window.wait_for("#live")
+        assert markup_faults([_stands(window, tmp_path / "after.html")]) == []
