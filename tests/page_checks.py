@@ -11,6 +11,7 @@ import shutil
 import subprocess
 from collections.abc import Iterable
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 from browser import Window
@@ -19,19 +20,19 @@ AXE, NU = "axe-core/axe.min.js", "vnu-jar/build/dist/vnu.jar"
 _LONGEST_S = 60
 
 
-def _missing(what: str) -> "pytest.fail.Exception | pytest.skip.Exception":
-    """Return what ends a test for want of something: a failure under CI, elsewhere a skip."""
+def _want(what: str) -> NoReturn:
+    """End a test for want of something: as failed under CI, elsewhere as skipped."""
     reason = f"needs {what}; .ci/run shows how to get it"
     if os.environ.get("CI") == "true":
-        return pytest.fail.Exception(reason)
-    return pytest.skip.Exception(reason)
+        pytest.fail(reason)
+    pytest.skip(reason)
 
 
 def _program(name: str) -> Path:
     """Return a file of the folder PAGE_CHECKS."""
     path = Path(os.environ.get("PAGE_CHECKS", "nowhere")) / "node_modules" / name
     if not path.is_file():
-        raise _missing(f"{name} in the folder that PAGE_CHECKS names")
+        _want(f"{name} in the folder that PAGE_CHECKS names")
     return path
 
 
@@ -55,7 +56,7 @@ def markup_faults(pages: Iterable[Path]) -> list[str]:
     """Return what the Nu checker calls an error against the HTML standard in any of the pages."""
     java, checker = shutil.which("java"), _program(NU)
     if java is None:
-        raise _missing("java (Debian: default-jre-headless)")
+        _want("java (Debian: default-jre-headless)")
     words = [java, "-Xss8m", "-jar", str(checker), "--format", "json", "--errors-only"]
     done = subprocess.run([*words, *map(str, pages)], capture_output=True, text=True)
     # the checker ends with 1 where it finds anything, and says so on the stream of errors
