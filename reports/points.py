@@ -158,8 +158,8 @@ def _reason(found: Findings, settings: Array) -> str:
 
 def _new_shots(found: Findings, settings: Array) -> tuple[list[Predicted], list[Predicted]]:
     surfaces = found.surfaces
-    fill = _worst_cavity(surfaces.fill, settings, found.seed)
-    flash = _worst_cavity(surfaces.flash, settings, found.seed)
+    fill = new_worst(surfaces.fill, settings, found.seed)
+    flash = new_worst(surfaces.flash, settings, found.seed)
     limits = surfaces.flash.grade_limits
     if limits is None:
         seen = flash_width(flash)
@@ -168,17 +168,29 @@ def _new_shots(found: Findings, settings: Array) -> tuple[list[Predicted], list[
     return _intervals(np.minimum(fill_percent(fill), 100.0)), _intervals(seen)
 
 
-def _worst_cavity(surface: Surface, settings: Array, seed: int) -> Array:
-    """Latent value of the worst cavity of new shots, shape (n, REPEATS, draws)."""
+def new_worst(
+    surface: Surface, settings: Array, seed: int, lot: NDArray[np.int_] | None = None
+) -> Array:
+    """Latent value of the worst cavity of new shots, shape (n, REPEATS, draws).
+
+    Parameters
+    ----------
+    surface : Surface
+    settings : ndarray, shape (n, k)
+    seed : int
+    lot : ndarray of int, shape (n,), optional
+        Number of the lot of each shot; any of those shot by default.
+    """
     rng = generator(seed, "new shots", surface.response)
     draws, cavities = surface.cavity.shape
     size = (REPEATS, draws)
-    lot = surface.lot[np.arange(draws), rng.integers(surface.lot.shape[1], size=size)]
-    shared = np.hypot(surface.shot_sd, surface.group_sd) * rng.standard_normal(size) + lot
+    any_lot = surface.lot[np.arange(draws), rng.integers(surface.lot.shape[1], size=size)]
+    offset = any_lot[None] if lot is None else surface.lot.T[lot][:, None, :]
+    shared = np.hypot(surface.shot_sd, surface.group_sd) * rng.standard_normal(size)
     rest = surface.rest_sd[:, None] * rng.standard_normal((*size, cavities))
     each = surface.cavity + rest + shared[..., None]  # (repeats, draws, cavities)
     worst = each.min(axis=-1) if surface.above else each.max(axis=-1)
-    return np.asarray(surface.latent(settings)[:, None, :] + worst)
+    return np.asarray(surface.latent(settings)[:, None, :] + worst + offset)
 
 
 def _intervals(values: Array) -> list[Predicted]:
