@@ -5,7 +5,7 @@ from datetime import datetime
 
 import numpy as np
 
-from shotwindow.doe.answers import full_masses, is_over_limit
+from shotwindow.doe.answers import full_masses, is_full, is_over_limit
 from shotwindow.doe.cards import Card
 from shotwindow.doe.columns import Layout
 from shotwindow.doe.errors import Problem
@@ -143,16 +143,8 @@ def _is_full(study: Study, layout: Layout, row: Row) -> bool | None:
     if row.outcome == "no part":
         return False
     masses = full_masses(study, layout)
-    full = []
-    for value, mass in zip(row.fill, masses, strict=True):
-        if isinstance(value, str):
-            full.append(value == "full")
-        elif value is None or (study.fill.measured == "mass" and mass is None):
-            return None
-        else:
-            percent = value if mass is None else 100 * value / mass
-            full.append(percent >= (100 if mass is None else study.fill.full_from))
-    return all(full)
+    full = [is_full(study, value, mass) for value, mass in zip(row.fill, masses, strict=True)]
+    return None if None in full else all(full)
 
 
 def _is_flashed(study: Study, row: Row) -> bool | None:

@@ -20,7 +20,7 @@ COMMANDS = {
     "start": ("starting", "Write a commented study.toml to begin with."),
     "plan": ("planning", "Choose the shots and write the run sheet."),
     "rehearse": ("rehearsing", "Shoot the plan on many practice presses first."),
-    "sheet": ("planning", "Make the run sheet to print or to fill in."),
+    "sheet": ("sheets", "Make the run sheet to print or to fill in."),
     "record": ("recording", "Take results at the press or from a file."),
     "history": ("recording", "Show every entry ever made."),
     "surfaces": ("analysis", "Show what each setting does to fill and flash."),

@@ -1,4 +1,4 @@
-"""plan and sheet: which shots to make, and the sheet to make them from."""
+"""plan: which shots to make."""
 
 from typing import TYPE_CHECKING, Any
 
@@ -119,36 +119,3 @@ def _write(folder: str, told: "Told", dry_run: bool) -> None:
         say(ladder_words(told.study, told.ladder), kind="warning")
     if not dry_run:
         write_plan(Path(folder), told.study, told.plan)
-
-
-@click.command(
-    epilog="""\b
-Examples:
-  shotwindow sheet plant-label --paper letter
-  shotwindow sheet plant-label --xlsx"""
-)
-@FOLDER
-@click.option("--html", is_flag=True, help="Only out/sheet.html, to print from a browser.")
-@click.option("--pdf", is_flag=True, help="Only out/sheet.pdf.")
-@click.option("--xlsx", is_flag=True, help="Only out/sheet.xlsx, to fill in with a spreadsheet.")
-@click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
-)
-@JSON
-def sheet(folder: str, paper: str, as_json: bool, **kinds: bool) -> None:
-    """Make the run sheet of a plan: every shot in running order, with room to write.
-
-    Writes out/sheet.html and out/sheet.pdf, black on white: settings to change stand bold in a
-    thick frame, soaks and warm-up shots are lines of their own, and labels for the parts come
-    last. A sheet filled in with a spreadsheet comes back by `record --from`.
-    """
-    from pathlib import Path
-
-    from shotwindow.reports.documents import json_text
-    from shotwindow.reports.sheet_files import write_sheets
-
-    wanted = [kind for kind, wished in kinds.items() if wished] or ["html", "pdf"]
-    written = [str(path) for path in write_sheets(Path(folder), wanted, paper)]
-    show(json_text({"files": written}) if as_json else "\n".join(f"Wrote {w}" for w in written))
-    back = f" --from {written[0]}" if wanted == ["xlsx"] else ""
-    hint(f"make the shots, then: shotwindow record {folder}{back}")

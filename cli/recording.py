@@ -8,7 +8,8 @@ import click
 Examples:
   shotwindow record plant-label --by Ada
   shotwindow record plant-label --from results.xlsx --take-good
-  shotwindow record plant-label --web --address 192.168.1.20:8431"""
+  shotwindow record plant-label --web --address 192.168.1.20:8431
+  shotwindow record plant-label --blind flash --by Ben"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False))
 @click.option(
@@ -28,12 +29,17 @@ Examples:
     metavar="HOST:PORT",
     help="With --web: serve on this address, for a tablet or phone; each needs a code.",
 )
+@click.option(
+    "--blind",
+    type=click.Choice(["fill", "flash"]),
+    help="A second person's readings of the parts that `sheet --blind` lists; no result changes.",
+)
 @click.option("--by", default="", metavar="NAME", help="Who records.")
 @click.option("--json", "as_json", is_flag=True, help="Print a summary as JSON.")
 def record(
     folder: str,
     source: str | None,
-    take_good: bool,
+    blind: str | None,
     by: str,
     as_json: bool,
     address: str | None,
@@ -50,6 +56,9 @@ def record(
     --web serves a page in place of the questions, for gloves and one hand. Only a browser on this
     machine reaches it; for a tablet or phone name this machine's own address in your network, and
     type the code that is printed here. SECURITY.md says what that protects.
+
+    --blind asks a second person for readings of kept parts, and says how far they agree with the
+    first ones.
     """
     from pathlib import Path
 
@@ -58,26 +67,42 @@ def record(
     from shotwindow.doe.session import open_session
     from shotwindow.doe.study import read_study
 
-    if take_good and not source:
-        raise click.UsageError("--take-good goes with --from FILE.")
-    by_page = manner.pop("web")
-    if address and not by_page:
-        raise click.UsageError("--address goes with --web.")
-    if by_page and (source or manner["weigh"] or manner["plain"]):
-        raise click.UsageError("--web goes without --from, --weigh and --plain.")
+    _check_usage(source, blind, address, manner)
     study = read_study(Path(folder))
     with open_session(Path(folder), study, who=by) as session:
         taken = None
+        if blind:
+            from shotwindow.cli.blind_reading import record_blind
+
+            source_path = Path(source) if source else None
+            plain = manner["plain"]
+            record_blind(session, Path(folder), blind, source_path, plain=plain, as_json=as_json)
+            return
         if source:
-            taken = record_from_file(session, Path(source), take_good=take_good)
-        elif by_page:
+            taken = record_from_file(session, Path(source), take_good=manner["take_good"])
+        elif manner["web"]:
             from shotwindow.cli.web import record_by_page
 
             record_by_page(session, Path(folder), address=address, actual=manner["actual"])
         else:
-            record_shots(session, Path(folder), **manner)
+            how = {name: manner[name] for name in ("actual", "plain", "weigh")}
+            record_shots(session, Path(folder), **how)
         waiting = waiting_shots(session)
         show_summary(folder, session.rows, as_json=as_json, taken=taken, waiting=waiting)
+
+
+def _check_usage(
+    source: str | None, blind: str | None, address: str | None, manner: dict[str, bool]
+) -> None:
+    """Refuse options that do not go together."""
+    if manner["take_good"] and not source:
+        raise click.UsageError("--take-good goes with --from FILE.")
+    if address and not manner["web"]:
+        raise click.UsageError("--address goes with --web.")
+    if manner["web"] and (source or manner["weigh"] or manner["plain"]):
+        raise click.UsageError("--web goes without --from, --weigh and --plain.")
+    if blind and any(manner[name] for name in ("web", "take_good", "weigh", "actual")):
+        raise click.UsageError("--blind goes with --by, --from, --plain and --json alone.")
 
 
 @click.command(

@@ -81,6 +81,26 @@ def is_total_mass(study: Study, layout: Layout) -> bool:
     return study.fill.measured == "mass" and len(layout.fill) < study.cavities
 
 
+def is_full(study: Study, value: float | str | None, full_mass: float | None) -> bool | None:
+    """Return whether a fill reading is that of a full part; None where that is not known.
+
+    Parameters
+    ----------
+    study : Study
+    value : float, str or None
+        Percent or grams, or "full" or "short".
+    full_mass : float or None
+        What a full part weighs, in g; see `full_masses`.
+    """
+    if isinstance(value, str):
+        return value == "full"
+    if value is None or (study.fill.measured == "mass" and full_mass is None):
+        return None
+    if full_mass is None:
+        return value >= 100
+    return 100 * value / full_mass >= study.fill.full_from
+
+
 def is_over_limit(study: Study, flash: float | None) -> bool:
     """Return whether flash is so much that it adds to a part's mass; None is flash not read."""
     if study.flash.measured == "grade":

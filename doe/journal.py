@@ -53,49 +53,62 @@ class Entry:
     undoes: int | None = None
 
 
-def append_entry(folder: Path, entry: Entry) -> None:
+def append_entry(folder: Path, entry: Entry, file: str = JOURNAL) -> None:
     """Add a line to the journal and wait until the disk has it.
+
+    Parameters
+    ----------
+    folder : Path
+    entry : Entry
+    file : str, optional
+        Another file that is kept in the same way.
 
     Raises
     ------
     StudyError
         If it cannot be written; the journal is then as it was.
     """
-    path = folder / JOURNAL
+    path = folder / file
     with disk_told(path):
         is_new = not path.exists()
-        with open(path, "ab", buffering=0) as file:
-            size = file.tell()
+        with open(path, "ab", buffering=0) as opened:
+            size = opened.tell()
             try:
-                _write_all(file.fileno(), _line(entry))
-                os.fsync(file.fileno())
+                _write_all(opened.fileno(), _line(entry))
+                os.fsync(opened.fileno())
             except OSError:
                 with suppress(OSError):
-                    os.ftruncate(file.fileno(), size)
+                    os.ftruncate(opened.fileno(), size)
                 raise
         if is_new:
             settle(folder)
 
 
-def read_journal(folder: Path) -> tuple[Entry, ...]:
+def read_journal(folder: Path, file: str = JOURNAL) -> tuple[Entry, ...]:
     """Return the entries of a study's journal; a last line that a crash tore is left out.
+
+    Parameters
+    ----------
+    folder : Path
+    file : str, optional
+        Another file that is kept in the same way.
 
     Raises
     ------
     StudyError
         If another line is not an entry, or lines are missing.
     """
-    entries, _ = _parse(folder)
+    entries, _ = _parse(folder / file)
     return entries
 
 
-def mend_journal(folder: Path) -> str | None:
+def mend_journal(folder: Path, file: str = JOURNAL) -> str | None:
     """Put a torn last line aside, to journal.torn, and return its text; None if there is none.
 
     Call this only where no one else writes.
     """
-    path = folder / JOURNAL
-    _, whole = _parse(folder)
+    path = folder / file
+    _, whole = _parse(path)
     data = path.read_bytes() if path.exists() else b""
     torn = data[whole:]
     if not torn:
@@ -105,15 +118,14 @@ def mend_journal(folder: Path) -> str | None:
             aside.write(torn + b"\n")
             aside.flush()
             os.fsync(aside.fileno())
-        with open(path, "r+b") as file:
-            file.truncate(whole)
-            os.fsync(file.fileno())
+        with open(path, "r+b") as opened:
+            opened.truncate(whole)
+            os.fsync(opened.fileno())
     return torn.decode(errors="replace")
 
 
-def _parse(folder: Path) -> tuple[tuple[Entry, ...], int]:
+def _parse(path: Path) -> tuple[tuple[Entry, ...], int]:
     """Return the entries and how many bytes of the file they take up."""
-    path = folder / JOURNAL
     if not path.exists():
         return (), 0
     data = path.read_bytes()
@@ -123,19 +135,19 @@ def _parse(folder: Path) -> tuple[tuple[Entry, ...], int]:
         try:
             entry = _entry(json.loads(line))
         except (ValueError, KeyError, TypeError, AttributeError) as fault:
-            raise _broken(number, "a line that is no entry") from fault
+            raise _broken(path.name, number, "a line that is no entry") from fault
         if entry.seq != number:
-            raise _broken(number, f"entry {entry.seq}")
+            raise _broken(path.name, number, f"entry {entry.seq}")
         entries.append(entry)
     return tuple(entries), whole
 
 
-def _broken(number: int, found: str) -> StudyError:
+def _broken(file: str, number: int, found: str) -> StudyError:
     return StudyError.one(
-        f"{JOURNAL}, line {number}",
+        f"{file}, line {number}",
         found,
         f"entry {number}, as it was written",
-        "the journal is not for editing: put back a copy of it",
+        "this file is not for editing: put back a copy of it",
     )
 
 

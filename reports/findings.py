@@ -26,6 +26,7 @@ from shotwindow.models.setpoint import (
 from shotwindow.models.surface import Surfaces, fit_surfaces
 from shotwindow.models.thinning import thinned
 from shotwindow.models.window import Region, Window, find_window, tried_region
+from shotwindow.reports.grading import GradingCheck, read_checks
 from shotwindow.reports.narrow import Narrow, find_narrow
 
 
@@ -71,6 +72,8 @@ class Findings:
         where not even a setting between the marks is good.
     fingerprint : str
         SHA-256 of study.toml and runs.csv, so that a report can be told from one of other data.
+    gradings : tuple of GradingCheck
+        How far second persons agree with the readings.
     """
 
     study: Study
@@ -92,6 +95,7 @@ class Findings:
     holdings: tuple[Holding, ...]
     narrow: Narrow | None
     fingerprint: str
+    gradings: tuple[GradingCheck, ...] = ()
 
     @property
     def best(self) -> tuple[int, ...] | None:
@@ -136,7 +140,8 @@ def read_findings(
     rows = read_runs(folder, study)
     runs = folder / "runs.csv"
     told = (folder / "study.toml").read_bytes() + (runs.read_bytes() if runs.exists() else b"")
-    return find(study, rows, seed=seed, signs=signs, mark=fingerprint(told))
+    found = find(study, rows, seed=seed, signs=signs, mark=fingerprint(told))
+    return replace(found, gradings=read_checks(folder, study))
 
 
 def find(

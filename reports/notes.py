@@ -83,6 +83,18 @@ def _strict_note(found: Findings) -> str:
     )
 
 
+def _grading_note(found: Findings) -> str:
+    """Say how far the readings were borne out by a second person."""
+    told = [
+        f"{check.regraded.response} {check.agreement.agreed} of {check.agreement.parts} parts "
+        f"({check.verdict})"
+        for check in found.gradings
+    ]
+    if not told:
+        return ""
+    return f"Read again blind, on the same side of the limit: {listed(told)}; see `surfaces`."
+
+
 def _unfinished_note(found: Findings) -> str:
     left = sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up")
     return f"{plural(left, 'planned shot')} not made yet." if left else ""
@@ -117,5 +129,6 @@ _NOTES = (
     _other_note,
     _thinned_note,
     _actual_note,
+    _grading_note,
     _unfinished_note,
 )

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from pathlib import Path
 
+from shotwindow.doe.blind_lists import draw_parts, keep_list
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
 from shotwindow.doe.runs import read_runs
+from shotwindow.doe.session import open_session
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.doe.study import read_study
 from shotwindow.reports.sheet import current_layout, run_sheet
@@ -24,8 +26,6 @@ def write_sheets(folder: Path, kinds: Sequence[str], paper: str) -> tuple[Path, 
     rows, layout = read_runs(folder, study), current_layout(folder, study)
     said = cautions(study, find_card(study.material.name, folder))
     sheet = run_sheet(study, layout, rows, said)
-    with disk_told(folder / "out"):
-        (folder / "out").mkdir(exist_ok=True)
     paths = []
     for kind in kinds:
         if kind == "html":
@@ -38,6 +38,51 @@ def write_sheets(folder: Path, kinds: Sequence[str], paper: str) -> tuple[Path, 
             from shotwindow.reports.workbook import workbook  # slow to load
 
             data = workbook(study, layout, rows, said)
-        paths.append(folder / "out" / f"sheet.{kind}")
-        write_whole(paths[-1], data)
+        paths.append(_written(folder, f"sheet.{kind}", data))
     return tuple(paths)
+
+
+def write_blind_list(
+    folder: Path, kinds: Sequence[str], paper: str, response: str, *, count: int, seed: int
+) -> tuple[tuple[Path, ...], int]:
+    """Draw a blind list and write it; return where it is, and how many parts are on it.
+
+    Parameters
+    ----------
+    folder : Path
+    kinds : sequence of str
+        "html" or "xlsx".
+    paper : str
+    response : str
+        "fill" or "flash".
+    count, seed : int
+        How many parts, and what the lot goes by.
+
+    Raises
+    ------
+    StudyError
+        If no part is recorded on one side of the limit, or somebody else is writing.
+    """
+    from shotwindow.reports.blind_sheet import blind_html, blind_sheet, blind_workbook
+
+    study = read_study(folder)
+    with open_session(folder, study) as session:
+        session.take_edits()
+        layout = session.layout
+        parts = draw_parts(study, layout, session.rows, response, count=count, seed=seed)
+        listed = keep_list(folder, session, response, parts)
+    sheet = blind_sheet(study, listed)
+    data = {
+        "html": lambda: blind_html(sheet, paper).encode(),
+        "xlsx": lambda: blind_workbook(study, layout, listed, sheet),
+    }
+    paths = tuple(_written(folder, f"blind-{response}.{kind}", data[kind]()) for kind in kinds)
+    return paths, len(parts)
+
+
+def _written(folder: Path, name: str, data: bytes) -> Path:
+    path = folder / "out" / name
+    with disk_told(path.parent):
+        path.parent.mkdir(exist_ok=True)
+    write_whole(path, data)
+    return path

@@ -7,6 +7,7 @@ from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Change, Interval, Joint, changes, crossing, joints
 from shotwindow.reports.documents import Document, fit_document
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.grading import check_document
 from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
 from shotwindow.reports.questions import question_document
@@ -26,6 +27,7 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
             part: [question_document(question) for question in questions]
             for part, questions in textbook(found).items()
         },
+        "grading": [check_document(check) for check in found.gradings],
         "fit": fit_document(found),
         "notes": list(notes(found)),
     }

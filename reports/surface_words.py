@@ -13,6 +13,7 @@ from shotwindow.reports.changes import (
     joints,
 )
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.grading_words import grading_lines
 from shotwindow.reports.naming import (
     chance,
     listed,
@@ -51,6 +52,8 @@ def surface_lines(found: Findings, aliases: Sequence[str]) -> list[str]:
     for surface in found.surfaces.each:
         lines += ["", *_response_lines(found, surface)]
     lines += ["", *_edge_lines(found), "", *_alias_lines(found, aliases), "", *prior_lines(found)]
+    if found.gradings:
+        lines += ["", *grading_lines(found.study, found.gradings)]
     lines += ["", *fit_lines(found), "", "Keep in mind"]
     for note in notes(found):
         lines += paragraph(note, 2, "- ")

@@ -35,7 +35,7 @@ def workbook(study: Study, layout: Layout, rows: Sequence[Row], cautions: Sequen
     _write_about(book.create_sheet(ABOUT), study, cautions)
     file = BytesIO()
     book.save(file)
-    return _timeless(file.getvalue())
+    return timeless(file.getvalue())
 
 
 def _write_runs(table: Any, study: Study, layout: Layout, rows: Sequence[Row]) -> None:
@@ -53,7 +53,7 @@ def _write_runs(table: Any, study: Study, layout: Layout, rows: Sequence[Row]) -
         values = _values(study, layout, row)
         for column, heading in enumerate(layout.names, start=1):
             cell = table.cell(number, column)
-            _put(cell, values[heading])
+            put(cell, values[heading])
             cell.border, cell.protection = rule, Protection(locked=heading in locked)
             if heading in locked or row.kind == WARM_UP:
                 cell.fill = PatternFill("solid", fgColor=PALE)
@@ -81,7 +81,7 @@ def _number(text: str) -> float | str:
         return text
 
 
-def _put(cell: Any, value: float | str) -> None:
+def put(cell: Any, value: float | str) -> None:
     """Write a value; a text that begins like a formula stays a text."""
     if value != "":
         cell.value = value
@@ -90,9 +90,12 @@ def _put(cell: Any, value: float | str) -> None:
 
 
 def _check_cells(table: Any, study: Study, layout: Layout, count: int) -> None:
-    """Let the spreadsheet refuse what `record` would refuse; empty cells are always right."""
-    from openpyxl.worksheet.datavalidation import DataValidation
+    for heading, rule in cell_rules(study, layout).items():
+        add_check(table, layout.names.index(heading) + 1, count, rule)
 
+
+def cell_rules(study: Study, layout: Layout) -> dict[str, dict[str, Any]]:
+    """Return, by heading, what a spreadsheet is to let into the cells below it."""
     flash = study.flash
     rules = {"status": _one_of(STATUSES)}
     if flash.measured == "grade":
@@ -103,12 +106,18 @@ def _check_cells(table: Any, study: Study, layout: Layout, count: int) -> None:
         rules |= dict.fromkeys(layout.fill, _from_to(0, 100))
     elif study.fill.measured == "full-or-short":
         rules |= dict.fromkeys(layout.fill, _one_of(("full", "short")))
-    for heading, rule in rules.items():
-        check = DataValidation(allow_blank=True, showErrorMessage=True, **rule)
-        check.error = check.error or "not a value that this column can hold"
-        letter = table.cell(1, layout.names.index(heading) + 1).column_letter
-        check.add(f"{letter}2:{letter}{count + 1}")
-        table.add_data_validation(check)
+    return rules
+
+
+def add_check(table: Any, column: int, count: int, rule: dict[str, Any]) -> None:
+    """Let the spreadsheet refuse what `record` would refuse; empty cells are always right."""
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    check = DataValidation(allow_blank=True, showErrorMessage=True, **rule)
+    check.error = check.error or "not a value that this column can hold"
+    letter = table.cell(1, column).column_letter
+    check.add(f"{letter}2:{letter}{count + 1}")
+    table.add_data_validation(check)
 
 
 def _one_of(words: Sequence[str]) -> dict[str, Any]:
@@ -125,24 +134,30 @@ def _from_to(low: float, high: float | None) -> dict[str, Any]:
 
 
 def _write_about(sheet: Any, study: Study, cautions: Sequence[str]) -> None:
+    told = [f"{name}: {text}" for name, text in facts(study) if text]
+    parts = (
+        ("Safety first", cautions),
+        ("How to read a shot", reading_rules(study)),
+        ("This study", told),
+    )
+    write_lines(sheet, parts)
+
+
+def write_lines(sheet: Any, parts: Sequence[tuple[str, Sequence[str]]]) -> None:
+    """Write heads, each with its lines below it."""
     from openpyxl.styles import Alignment, Font
 
-    parts = (
-        ("Safety first", list(cautions)),
-        ("How to read a shot", list(reading_rules(study))),
-        ("This study", [f"{name}: {text}" for name, text in facts(study) if text]),
-    )
     sheet.column_dimensions["A"].width = 110
     number = 0
     for head, lines in parts:
         for place, line in enumerate((head, *lines)):
             number += 1
             cell = sheet.cell(number, 1)
-            _put(cell, line)
+            put(cell, line)
             cell.font, cell.alignment = Font(bold=place == 0), Alignment(wrap_text=True)
 
 
-def _timeless(data: bytes) -> bytes:
+def timeless(data: bytes) -> bytes:
     """Return the same file without the times of its making."""
     file = BytesIO()
     with ZipFile(BytesIO(data)) as old, ZipFile(file, "w", ZIP_DEFLATED) as new:

@@ -1,0 +1,81 @@
+"""sheet: the run sheet to make shots from, and blind lists of kept parts."""
+
+import click
+
+from shotwindow.cli.console import hint, say, show
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow sheet plant-label --paper letter
+  shotwindow sheet plant-label --xlsx
+  shotwindow sheet plant-label --blind flash --parts 20"""
+)
+@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@click.option("--html", is_flag=True, help="Only out/sheet.html, to print from a browser.")
+@click.option("--pdf", is_flag=True, help="Only out/sheet.pdf.")
+@click.option("--xlsx", is_flag=True, help="Only out/sheet.xlsx, to fill in with a spreadsheet.")
+@click.option(
+    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
+)
+@click.option(
+    "--blind",
+    type=click.Choice(["fill", "flash"]),
+    help="A list of kept parts, for a second person to read again without the first readings.",
+)
+@click.option(
+    "--parts",
+    type=click.IntRange(min=2),
+    default=20,
+    show_default=True,
+    metavar="N",
+    help="With --blind: how many, half of them from either side of the limit.",
+)
+@click.option("--seed", default=1, show_default=True, help="With --blind: draws and shuffles.")
+@click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
+def sheet(
+    folder: str,
+    paper: str,
+    blind: str | None,
+    parts: int,
+    seed: int,
+    as_json: bool,
+    **kinds: bool,
+) -> None:
+    """Make the run sheet of a plan: every shot in running order, with room to write.
+
+    Writes out/sheet.html and out/sheet.pdf, black on white: settings to change stand bold in a
+    thick frame, soaks and warm-up shots are lines of their own, and labels for the parts come
+    last. A sheet filled in with a spreadsheet comes back by `record --from`.
+
+    With --blind, out/blind-fill.html or out/blind-flash.html: parts on both sides of the limit by
+    shot and cavity, shuffled, without any first reading. `record --blind` takes the second
+    person's readings, and `surfaces` says how far the two agree. No result is changed by that.
+    """
+    from pathlib import Path
+
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.sheet_files import write_blind_list, write_sheets
+
+    wanted = [kind for kind, wished in kinds.items() if wished]
+    if blind is None:
+        wanted = wanted or ["html", "pdf"]
+        paths = write_sheets(Path(folder), wanted, paper)
+    elif "pdf" in wanted:
+        raise click.UsageError("--blind goes with --html and --xlsx.")
+    else:
+        wanted = wanted or ["html"]
+        how = {"count": parts, "seed": seed}
+        paths, listed = write_blind_list(Path(folder), wanted, paper, blind, **how)
+        if listed < parts:
+            say(f"Only {listed} parts: on one side of the limit there are no more.", kind="warning")
+    written = [str(path) for path in paths]
+    show(json_text({"files": written}) if as_json else "\n".join(f"Wrote {w}" for w in written))
+    back = f" --from {written[0]}" if wanted == ["xlsx"] else ""
+    if blind is None:
+        hint(f"make the shots, then: shotwindow record {folder}{back}")
+    else:
+        hint(
+            f"hand over the parts, then: shotwindow record {folder} --blind {blind} --by NAME{back}"
+        )
