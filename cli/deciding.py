@@ -165,23 +165,34 @@ def _tell_verdict(folder: str, demand: dict[str, float | None], *, as_json: bool
     epilog="""\b
 Examples:
   shotwindow compare before-repair after-repair
-  shotwindow compare press-1 press-2 --json"""
+  shotwindow compare press-1 press-2 --json
+  shotwindow compare plant-label --lots "lot 7" "lot 8\""""
 )
 @click.argument("a", type=click.Path(exists=True, file_okay=False))
-@click.argument("b", type=click.Path(exists=True, file_okay=False))
+@click.argument("b", type=click.Path(exists=True, file_okay=False), required=False)
+@click.option("--lots", nargs=2, metavar="A B", help="Two lots of one study, as in runs.csv.")
 @SEED
 @SIGNS
 @JSON
-def compare(a: str, b: str, seed: int, any_direction: bool, as_json: bool) -> None:
-    """Tell where the windows of two studies differ, and how sure that is.
+def compare(a: str, b: str | None, lots: tuple[str, str] | None, **how: Any) -> None:
+    """Tell where the windows of two studies, or of two lots of one, differ, and how sure that is.
 
     Before and after a repair, two lots, or two presses: units are converted, and pressures are
     matched on the melt where both presses have an area ratio. Gives a setting good in both.
     """
+    from shotwindow.reports.compare_documents import compare_document
+    from shotwindow.reports.compare_words import compare_lines
     from shotwindow.reports.comparing import compare as compare_studies
-    from shotwindow.reports.comparing import compare_document, compare_lines
+    from shotwindow.reports.comparing import compare_lots
     from shotwindow.reports.documents import json_text
 
-    found = compare_studies(Path(a), Path(b), seed=seed, signs=not any_direction)
-    show(json_text(compare_document(found)) if as_json else "\n".join(compare_lines(found)))
+    seed, signs = how["seed"], not how["any_direction"]
+    if (b is None) == (lots is None):
+        raise click.UsageError("name two studies, or one study and two lots with --lots")
+    if b is not None:
+        found = compare_studies(Path(a), Path(b), seed=seed, signs=signs)
+    else:
+        assert lots is not None  # just looked at
+        found = compare_lots(Path(a), lots, seed=seed, signs=signs)
+    show(json_text(compare_document(found)) if how["as_json"] else "\n".join(compare_lines(found)))
     hint(f"shotwindow window {a} --at points.csv   (chances at settings of your own)")

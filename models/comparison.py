@@ -1,6 +1,7 @@
 """Two windows -> where they differ, how sure that is, and a setting that is good in both.
 
 The draws of two studies are independent: pairing them one by one gives draws of every difference.
+Two lots of one study are compared draw by draw.
 """
 
 from dataclasses import dataclass
@@ -78,7 +79,9 @@ class Comparison:
     shifts: tuple[Shift, ...]
 
 
-def compare_windows(a: Side, b: Side, match: Match, *, seed: int = 1) -> Comparison:
+def compare_windows(
+    a: Side, b: Side, match: Match, *, seed: int = 1, one_fit: bool = False
+) -> Comparison:
     """Compare two windows over the marks of A.
 
     Parameters
@@ -87,7 +90,9 @@ def compare_windows(a: Side, b: Side, match: Match, *, seed: int = 1) -> Compari
     match : Match
         Takes settings of A to B.
     seed : int
-        Chooses the marks where there are too many.
+        Chooses the marks where there are too many, and pairs the draws.
+    one_fit : bool
+        Whether both are of one fit, as two lots are, so that their draws belong together.
 
     Raises
     ------
@@ -96,11 +101,11 @@ def compare_windows(a: Side, b: Side, match: Match, *, seed: int = 1) -> Compari
     """
     settings = _common_marks(a, b, match, seed)
     there = match.there(settings)
-    in_a, in_b = inside(a, settings), inside(b, there)
-    in_a, in_b = paired(in_a, in_b, seed)
+    pairs = None if one_fit else seed
+    in_a, in_b = paired(inside(a, settings), inside(b, there), pairs)
     chance_a, chance_b = in_a.mean(axis=1), in_b.mean(axis=1)
     share_a, share_b = in_a.mean(axis=0), in_b.mean(axis=0)
-    common = _common(a, b, match, settings, np.minimum(chance_a, chance_b))
+    common = _common(a, b, match, settings, (in_a & in_b).mean(axis=1))
     return Comparison(
         marks=len(settings),
         share_a=span_of(share_a),
@@ -113,7 +118,7 @@ def compare_windows(a: Side, b: Side, match: Match, *, seed: int = 1) -> Compari
         sure_only_a=float((chance_a * (1.0 - chance_b) >= SURE).mean()),
         sure_only_b=float((chance_b * (1.0 - chance_a) >= SURE).mean()),
         common=common,
-        shifts=shifts(a, b, match, np.array(common.a), seed),
+        shifts=shifts(a, b, match, np.array(common.a), pairs),
     )
 
 
@@ -135,8 +140,11 @@ def _common_marks(a: Side, b: Side, match: Match, seed: int) -> Array:
     return found
 
 
-def _common(a: Side, b: Side, match: Match, settings: Array, likely: Array) -> Common:
-    """Find the mark whose worse held chance of a good shot, of the two studies, is highest."""
+def _common(a: Side, b: Side, match: Match, settings: Array, in_both: Array) -> Common:
+    """Find the mark whose worse held chance of a good shot, of the two studies, is highest.
+
+    Of those that are as good the one most likely in both windows, given for the settings (n,).
+    """
     there = snap_settings(b.study.factors, match.there(settings))
     usable = np.flatnonzero(b.usable(there))
     if not usable.size:
@@ -148,13 +156,11 @@ def _common(a: Side, b: Side, match: Match, settings: Array, likely: Array) -> C
     held_a = held_probability(a.goodness, a.study.factors, settings[top])
     held_b = held_probability(b.goodness, b.study.factors, there[top])
     held = np.minimum(held_a, held_b)
-    best = int(np.where(held >= held.max() - SAME, likely[top], -1.0).argmax())
-    here = top[[best]]
-    in_both = inside(a, settings[here]).mean() * inside(b, there[here]).mean()
+    best = int(np.where(held >= held.max() - SAME, in_both[top], -1.0).argmax())
     return Common(
         a=tuple(float(v) for v in settings[top[best]]),
         b=tuple(float(v) for v in there[top[best]]),
         held_a=float(held_a[best]),
         held_b=float(held_b[best]),
-        in_both=float(in_both),
+        in_both=float(in_both[top[best]]),
     )

@@ -1,6 +1,7 @@
 """Two windows side by side -> how far apart their edges lie along each factor.
 
 The draws of two studies are independent: pairing them one by one gives draws of every difference.
+Those of two lots of one study come from one fit and belong together as they are.
 """
 
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ PLACES = 201  # along a line
 
 @dataclass(frozen=True)
 class Side:
-    """One of two studies, with what was found in it."""
+    """One of two studies or lots, with what was found in it."""
 
     study: Study
     goodness: Goodness
@@ -73,8 +74,14 @@ def inside(side: Side, settings: Array) -> Flags:
     return np.concatenate(parts)
 
 
-def paired(in_a: Flags, in_b: Flags, seed: int) -> tuple[Flags, Flags]:
-    """Pair draws (n, draws) of A and B by chance: fits with one seed draw much the same numbers."""
+def paired(in_a: Flags, in_b: Flags, seed: int | None) -> tuple[Flags, Flags]:
+    """Pair draws (n, draws) of A and B.
+
+    By chance, since fits with one seed draw much the same numbers; as they are without a seed, for
+    draws of one fit.
+    """
+    if seed is None:
+        return in_a, in_b
     draws = min(in_a.shape[1], in_b.shape[1])
     order = generator(seed, "pairs of draws").permutation(in_b.shape[1])[:draws]
     return in_a[:, :draws], in_b[:, order]
@@ -86,8 +93,11 @@ def span_of(values: Array) -> Span:
     return Span(float(median), float(low), float(high))
 
 
-def shifts(a: Side, b: Side, match: Match, setting: Array, seed: int) -> tuple[Shift, ...]:
-    """Return how far the edges of B lie from those of A on lines through a setting (k,) of A."""
+def shifts(a: Side, b: Side, match: Match, setting: Array, seed: int | None) -> tuple[Shift, ...]:
+    """Return how far the edges of B lie from those of A on lines through a setting (k,) of A.
+
+    The seed pairs the draws, see `paired`.
+    """
     found = []
     for j, factor in enumerate(a.study.factors):
         line = np.tile(setting, (PLACES, 1))

@@ -1,20 +1,26 @@
 """What `compare` says: sure where it is sure, and which pressures were matched how."""
 
 from dataclasses import replace
+from pathlib import Path
 
-from invented_shots import findings, study
+import pytest
+from invented_folders import write_study
+from invented_shots import findings, recorded, study
 
+from shotwindow.cli.main import run
 from shotwindow.doe.common_factors import match_factors
+from shotwindow.doe.errors import StudyError
+from shotwindow.doe.rows import Row
 from shotwindow.models.comparison import Comparison, compare_windows
 from shotwindow.models.shifts import Shift, Side, Span
-from shotwindow.reports.comparing import (
-    Compared,
+from shotwindow.reports.compare_words import (
     common_words,
     compare_lines,
     conclusion,
     matching_notes,
 )
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.comparing import Compared, compare_lots
+from shotwindow.reports.findings import Findings, find
 
 
 def _compared(a: Findings, b: Findings) -> Compared:
@@ -74,3 +80,48 @@ def test_compare_lines__80_columns_of_ascii() -> None:
     lines = compare_lines(SAME)
     assert max(map(len, lines)) <= 80 and all(line.isascii() for line in lines)
     assert any("not seen in both" in line or "pressure low" in line for line in lines)
+
+
+@pytest.fixture
+def two_lots(monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Let every study that is read be the invented clip, its first and its second half a lot."""
+    rows: tuple[Row, ...] = recorded("map")
+    half = [replace(r, lot="L1" if r.group < 3 else "L2") for r in rows]
+    found = find(study("map"), tuple(half))
+    monkeypatch.setattr("shotwindow.reports.comparing.read_findings", lambda *_, **__: found)
+    return Path("any")
+
+
+def test_compare_lots__heading_notes_and_no_word_of_presses(two_lots: Path) -> None:
+    lines = compare_lines(compare_lots(two_lots, ("L2", "L1")))
+    text = " ".join(" ".join(lines).split())
+    assert text.startswith('A: lot "L2"; B: lot "L1"; both of Invented clip')
+    assert "8 shots of A and 8 of B" in text and "as a whole" in text
+    assert "No temperature group holds shots of both lots" in text
+    assert "presses" not in text and "melt pressure" not in text and "worst of the lots" not in text
+    assert max(map(len, lines)) <= 80
+
+
+def test_compare_lots__turned_round__the_same_difference_turned_round(two_lots: Path) -> None:
+    one = compare_lots(two_lots, ("L1", "L2")).comparison
+    other = compare_lots(two_lots, ("L2", "L1")).comparison
+    assert one.share_a == other.share_b and one.only_a == other.only_b
+    assert one.difference.median == -other.difference.median
+    assert one.common.a == other.common.a
+
+
+def test_compare_lots__unknown_or_twice_the_same__told_what_there_is(two_lots: Path) -> None:
+    with pytest.raises(StudyError, match='"L9".*L1 and L2'):
+        compare_lots(two_lots, ("L1", "L9"))
+    with pytest.raises(StudyError, match='"L1" twice'):
+        compare_lots(two_lots, ("L1", "L1"))
+
+
+def test_compare__lots_typed__one_lot_only_and_two_folders(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    dial = str(write_study(tmp_path / "dial", "dial"))
+    assert run(["compare", dial, "--lots", "L1", "L2"]) == 1
+    assert "L1 is the only one that was shot" in " ".join(capsys.readouterr().err.split())
+    assert run(["compare", dial, dial, "--lots", "L1", "L2"]) == 2
+    assert run(["compare", dial]) == 2

@@ -11,7 +11,9 @@ from shotwindow.doe.common_factors import match_factors
 from shotwindow.doe.errors import Unanswerable
 from shotwindow.models.comparison import Comparison, compare_windows
 from shotwindow.models.goodness import goodness
+from shotwindow.models.lots import of_one_lot
 from shotwindow.models.shifts import Side
+from shotwindow.models.surface import Surfaces
 
 FOUND = findings("map")
 
@@ -71,3 +73,41 @@ def test_compare__common_setting__good_in_both_as_each_says() -> None:
     for side, held in ((a, found.common.held_a), (b, found.common.held_b)):
         good = side.goodness.probability_good(np.array([found.common.a]))[0]
         assert held <= good
+
+
+def _two_lots(spread: float) -> Surfaces:
+    """Return surfaces on which the second lot fills more by 0.03, whatever the draw."""
+    factors = FOUND.study.factors
+    made = surfaces(
+        surface("fill", factors, [0.0, 0.1, 0.0], spread=spread),
+        surface("flash", factors, [0.2, 0.1, 0.0], spread=spread),
+    )
+    level = made.fill.coefficients * [1.0, 0.0, 0.0] + [0.0, 0.1, 0.0]  # only the level is open
+    fill = replace(made.fill, coefficients=level, lot=np.tile([0.0, 0.03], (200, 1)))
+    flash = replace(made.flash, lot=np.zeros((200, 2)))
+    return replace(made, fill=fill, flash=flash, lots=("L1", "L2"))
+
+
+def test_compare__two_lots_of_one_fit__shift_known_though_the_edge_is_not() -> None:
+    both = _two_lots(spread=0.015)
+    one, other = (
+        Side(FOUND.study, goodness(of_one_lot(both, lot)), FOUND.region) for lot in both.lots
+    )
+    match = match_factors(FOUND.study, FOUND.study)
+    together = compare_windows(one, other, match, one_fit=True)
+    apart = compare_windows(one, other, match)
+    edge, loose = (
+        next(s.moved for s in found.shifts if (s.factor, s.side) == ("pressure", "low"))
+        for found in (together, apart)
+    )
+    assert edge is not None and loose is not None
+    # every draw moves its edge by 8 % of the pressure (see above), wherever it lies
+    assert edge.high < 0 and edge.high - edge.low < 0.4 * (loose.high - loose.low)
+    assert edge.median == pytest.approx(together.common.a[0] * -0.074, abs=0.06)
+    assert together.only_a.high == 0.0 and together.chance_b_larger > 0.99
+    assert together.both.median == pytest.approx(together.share_a.median, abs=1e-9)
+
+
+def test_of_one_lot__one_never_shot__refused() -> None:
+    with pytest.raises(ValueError, match="L3"):
+        of_one_lot(_two_lots(0.01), "L3")
