@@ -3,6 +3,7 @@
 from shotwindow.reports.cavity_figure import cavity_exhibit
 from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.half_normal_figure import half_normal_exhibit
 from shotwindow.reports.page_pictures import Exhibit
 from shotwindow.reports.residual_figure import residual_exhibit
 from shotwindow.reports.seen_figure import seen_exhibit
@@ -16,7 +17,11 @@ def exhibits(found: Findings) -> dict[str, tuple[Exhibit, ...]]:
     """
     made = {
         "window": (small_maps_exhibit(found),),
-        "effects": (effect_exhibit(found), cavity_exhibit(found)),
+        "effects": (
+            effect_exhibit(found),
+            half_normal_exhibit(found),
+            cavity_exhibit(found),
+        ),
         "readings": (seen_exhibit(found), residual_exhibit(found)),
     }
     return {name: tuple(e for e in each if e is not None) for name, each in made.items()}

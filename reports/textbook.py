@@ -36,7 +36,7 @@ def textbook(found: Findings) -> dict[str, tuple[Question, ...]]:
 
 
 def _questions(found: Findings, response: str) -> tuple[Question, ...]:
-    why = _no_tables(found, response)
+    why = no_tables(found, response)
     if why:
         return (Question(f"What does least squares say of {response}?", (why,)),)
     plain = plain_fit(found, response)
@@ -58,7 +58,7 @@ def _questions(found: Findings, response: str) -> tuple[Question, ...]:
     )
 
 
-def _no_tables(found: Findings, response: str) -> str:
+def no_tables(found: Findings, response: str) -> str:
     """Return in a sentence why there are no tables of a response; empty where there are."""
     if response == "flash" and found.readings.flash_grade is not None:
         return (

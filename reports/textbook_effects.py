@@ -1,12 +1,20 @@
 """Readings -> effects against one another, where scatter changes, and whether the surface bends."""
 
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.terms import Terms, full_quadratic
-from shotwindow.models.effects import contrasts, curvature, dispersion, half_normal, lenth
+from shotwindow.models.effects import (
+    Lenth,
+    contrasts,
+    curvature,
+    dispersion,
+    half_normal,
+    lenth,
+)
 from shotwindow.models.textbook import Fit, estimable, fit
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, spoken
@@ -20,45 +28,77 @@ FEWEST = 3  # effects that can be judged against one another
 CLEAR = 0.05
 
 
+@dataclass(frozen=True)
+class Spread:
+    """Effects of one response against one another, the smallest first; arrays (m,).
+
+    Attributes
+    ----------
+    terms : Terms
+        The constant, then the terms of the effects in the order of the model.
+    place : ndarray of int
+        Place of each effect among the terms after the constant.
+    size : ndarray
+        From low to high, in the unit of the response, each freed of those before it in the model.
+    score : ndarray
+        Where an effect of nothing would lie on half-normal paper.
+    margin : Lenth
+    """
+
+    terms: Terms
+    place: NDArray[np.int_]
+    size: Array
+    score: Array
+    margin: Lenth
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The name of each effect."""
+        return tuple(spoken(self.terms.names[i + 1]) for i in self.place)
+
+
+def effect_spread(found: Findings, plain: PlainFit) -> Spread | None:
+    """Return all effects that the shots tell apart; None where too few are left to be judged."""
+    terms, used = _all_effects(found, plain)
+    if len(terms) - 1 < FEWEST:
+        return None
+    effects = contrasts(terms.matrix(plain.coded[used]), plain.fit.response[used])[1:]
+    order, score = half_normal(effects)
+    return Spread(terms, order, effects[order], score, lenth(effects))
+
+
 def half_normal_question(found: Findings, plain: PlainFit) -> Question:
     """Judge effects by their own spread, largest first."""
     asked = "Which effects stand out from the others?"
-    terms, rows_used = _all_effects(found, plain)
-    if len(terms) - 1 < FEWEST:
+    told = effect_spread(found, plain)
+    if told is None:
+        count = len(_all_effects(found, plain)[0]) - 1
         return Question(
-            asked,
-            (f"Cannot be told by their spread: {len(terms) - 1} of {FEWEST} effects or more.",),
+            asked, (f"Cannot be told by their spread: {count} of {FEWEST} effects or more.",)
         )
-    response = plain.fit.response[rows_used]
-    effects = contrasts(terms.matrix(plain.coded[rows_used]), response)[1:]
-    order, score = half_normal(effects)
-    margin = lenth(effects)
-    size = np.abs(effects)
+    each, any_of_all = told.margin.margin, told.margin.simultaneous
     rows = tuple(
-        (
-            spoken(terms.names[i + 1]),
-            float(effects[i]),
-            float(score[place]),
-            _beyond(size[i], margin.margin, margin.simultaneous),
-        )
-        for place, i in reversed(list(enumerate(order.tolist())))
+        (name, float(size), float(score), _beyond(abs(size), each, any_of_all))
+        for name, size, score in reversed(list(zip(told.names, told.size, told.score, strict=True)))
     )
     said = [
         f"In {unit_of_response(found, plain.response)} from low to high, each freed of those "
         "before it in the order of the model; the score is where an effect of nothing would lie "
         "on half-normal paper.",
-        _margin_words(terms, size, margin.margin, margin.simultaneous),
+        _margin_words(told),
     ]
     if grouped_study(found):
         said.append("Slow settings scatter more than others; see them by groups below.")
     return Question(asked, tuple(said), ("effect", "size", "score", "beyond"), rows)
 
 
-def _margin_words(terms: Terms, size: Array, one: float, all_of_them: float) -> str:
+def _margin_words(told: Spread) -> str:
+    one, all_of_them = told.margin.margin, told.margin.simultaneous
     if one == 0.0:
         return "More than half of the effects are exactly zero, so no margin can be drawn."
-    clear = [spoken(terms.names[i + 1]) for i in np.flatnonzero(size > all_of_them)]
-    stand = listed(clear) if clear else "none"
+    clear = np.sort(told.place[np.abs(told.size) > all_of_them])
+    names = [spoken(told.terms.names[i + 1]) for i in clear]
+    stand = listed(names) if names else "none"
     return (
         f"Lenth's margin {one:.3g} for one effect, {all_of_them:.3g} for any of all; beyond the "
         f"second: {stand}."
