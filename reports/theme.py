@@ -2,8 +2,8 @@
 
 Each thing that a picture tells apart differs in two ways at least, of which one survives a grey
 printer and every kind of color vision: hatch and label for areas, dash and label for lines, shape
-for shots. Colors only help. They were chosen for their lightness: ink 10, short 37, flash 48,
-sure 83, likely 93, paper 100.
+for shots. Colors only help. They were chosen for their lightness, which every vision keeps: ink 10,
+other rejects 20, short 37, flash 48, untried 60, sure 83, likely 93, paper 100.
 """
 
 from collections.abc import Iterator
@@ -36,14 +36,14 @@ class Side:
 SIDES = {
     "fill": Side("short", "#1f5a93", "\\\\\\", (0, (1, 1))),
     "flash": Side("flash", "#ba5416", "///", (0, (6, 2))),
-    "other": Side("other rejects", "#6a4a8c", "..", (0, (6, 2, 1, 2))),
+    "other": Side("other rejects", "#55104f", "..", (0, (6, 2, 1, 2))),
 }
 
 #: The window is the only filled area: the eye goes to it first. Sure is darker than likely, and
 #: its outline is whole where that of the likely one is dashed, as what is less certain.
 LIKELY_FILL, SURE_FILL, WINDOW_LINE = "#d9efe6", "#a9d8c4", "#0f5c43"
 #: Where nothing was tried lies a grid: no ground to stand on.
-UNTRIED_HATCH, UNTRIED_COLOR = "xx", "#b4b4b4"
+UNTRIED_HATCH, UNTRIED_COLOR = "xx", "#909090"
 
 
 @dataclass(frozen=True)
