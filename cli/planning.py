@@ -23,7 +23,8 @@ Examples:
   shotwindow plan plant-label --kind ladder
   shotwindow plan plant-label --compare --rehearse 6
   shotwindow plan plant-label --day Monday=LOT-A --day Tuesday=LOT-B
-  shotwindow plan plant-label --grow center --shots 3"""
+  shotwindow plan plant-label --grow center --shots 3
+  shotwindow plan plant-label --left 40"""
 )
 @FOLDER
 @click.option("--shots", type=int, metavar="N", help="Number of shots, without warm-up shots.")
@@ -37,11 +38,24 @@ Examples:
     "definitive; or ladder: pressure rising step by step.",
 )
 @click.option(
+    "--model",
+    metavar="MODEL",
+    help="What an optimal plan is to tell apart: first-order, interactions or quadratic, and "
+    "single terms behind a +, such as 'first-order + pressure^2'.",
+)
+@click.option(
+    "--group-scatter",
+    type=float,
+    metavar="R",
+    help="How many times as much temperature groups scatter as shots do, in place of study.toml.",
+)
+@click.option(
     "--day",
     "days",
     multiple=True,
     metavar="NAME=LOT",
-    help="A day with its lot of pellets; once for each. A reference shot ties them together.",
+    help="A day with its lot of pellets; once for each. A reference shot ties them together. With "
+    "--grow: the day and lot of the added shots.",
 )
 @click.option(
     "--grow",
@@ -50,6 +64,12 @@ Examples:
     "axial, axial-orthogonal or optimal shots.",
 )
 @click.option("--factor", metavar="NAME", help="With --grow fold: the one factor to fold.")
+@click.option(
+    "--left",
+    type=float,
+    metavar="M",
+    help="Minutes left: leave out of the plan that is there what does not fit any more.",
+)
 @click.option("--compare", is_flag=True, help="Set kinds side by side; write nothing.")
 @click.option(
     "--rehearse",
@@ -67,13 +87,14 @@ def plan(folder: str, judged: bool, dry_run: bool, as_json: bool, **asked: Any) 
 
     The optimal plan predicts best over all settings in as many shots as the time allows, and
     changes slow settings seldom. A plan over shots that are recorded already is refused, unless
-    it adds to them with --grow.
+    it adds to them with --grow, or leaves out of those still to be made with --left.
     """
     from pathlib import Path
 
     from shotwindow.doe.study import read_study
     from shotwindow.reports.documents import json_text
-    from shotwindow.reports.plan_wishes import Wishes, planned_as_wished
+    from shotwindow.reports.plan_answers import planned_as_wished
+    from shotwindow.reports.plan_wishes import Wishes
     from shotwindow.reports.planned import plan_document, plan_lines
 
     study, wishes = read_study(Path(folder)), Wishes(**asked)
@@ -94,8 +115,8 @@ def _compare(study: "Study", wishes: "Wishes", as_json: bool) -> None:
     """Show kinds of plans side by side."""
     from shotwindow.cli.rehearsing import rehearsed_beside
     from shotwindow.reports.documents import json_text
+    from shotwindow.reports.plan_answers import compared_as_wished, in_minutes
     from shotwindow.reports.plan_comparison import comparison_document, comparison_lines
-    from shotwindow.reports.plan_wishes import compared_as_wished, in_minutes
 
     study = in_minutes(study, wishes.minutes)
     compared = compared_as_wished(study, wishes)

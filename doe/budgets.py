@@ -9,6 +9,8 @@ from dataclasses import replace
 from math import ceil
 from typing import NamedTuple
 
+import numpy as np
+
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.groups import slow_positions
 from shotwindow.doe.layouts import Filled, Layout, fill, least_minutes, slow_terms
@@ -62,8 +64,7 @@ def optimal_draft(study: Study, wish: Wish, seed: int) -> Filled:
     StudyError
         If no plan fits, with what would be needed.
     """
-    if coarse_marks(study) and wish.model in (None, "quadratic"):
-        raise StudyError(coarse_marks(study))
+    _check_marks(study, wish.model or MODELS[-1])
     marks_of(study)  # raises where the rules leave nothing
     budget = study.time.budget_min if wish.minutes is None else wish.minutes
     layouts = list(_layouts(study, wish))
@@ -76,6 +77,15 @@ def optimal_draft(study: Study, wish: Wish, seed: int) -> Filled:
                 fitting = _grown(study, wanted, fitting, budget, seed)
             return _polished(study, fitting, budget, seed)
     return _over_budget(study, wish, layouts, budget, seed)
+
+
+def _check_marks(study: Study, model: str) -> None:
+    """Raise where a factor whose square is asked for has too few marks for a curve."""
+    terms = model_terms(model, study.names)
+    curved = np.flatnonzero((terms.powers == 2).any(axis=0))
+    problems = coarse_marks(study, [study.names[j] for j in curved])
+    if problems:
+        raise StudyError(problems)
 
 
 def _layouts(study: Study, wish: Wish) -> Iterator[tuple[Layout, int]]:
@@ -165,14 +175,14 @@ def _over_budget(
 
 def _too_few_shots(study: Study, wish: Wish) -> StudyError:
     """Return the error that says how many shots are needed, and for which smaller model."""
-    needs = {model: len(model_terms(model, study.names)) for model in MODELS}
-    smaller = [model for model in MODELS if needs[model] <= (wish.shots or 0)]
+    smaller = [m for m in MODELS if len(model_terms(m, study.names)) <= (wish.shots or 0)]
     model = wish.model or MODELS[0]
-    least = max(needs[model], slow_terms(study, model))
+    needed = len(model_terms(model, study.names))
+    least = max(needed, slow_terms(study, model))
     return StudyError.one(
         "plan --shots",
         f"{wish.shots}",
-        f"{least} or more for the {needs[model]} terms of the {model} model",
+        f"{least} or more for the {needed} terms of the {model} model",
         f"so few suffice for the {smaller[-1]} model"
         if smaller
         else f"take {least} shots or move a factor to [held]",

@@ -8,7 +8,6 @@ from shotwindow.doe.judging import Judgement, judge
 from shotwindow.doe.plans import Plan, make_plan
 from shotwindow.doe.restrictions import Cost, cost, repeated_groups
 from shotwindow.doe.study import Study
-from shotwindow.doe.terms import MODELS
 from shotwindow.doe.worth import expected_error
 
 # Kinds that are set beside each other, as far as the press and the number of factors suit them; of
@@ -167,17 +166,27 @@ def _reason(best: Candidate, candidates: tuple[Candidate, ...], budget: float) -
     return f"{why}."
 
 
-def more_time(study: Study, minutes: float, *, extra: float = HALF_HOUR, seed: int = 1) -> MoreTime:
+def more_time(
+    study: Study,
+    minutes: float,
+    *,
+    extra: float = HALF_HOUR,
+    seed: int = 1,
+    model: str | None = None,
+) -> MoreTime:
     """Return the best optimal plan in so many minutes, and what some more would buy.
+
+    The model is the largest that the minutes allow unless it is named.
 
     Raises
     ------
     StudyError
         If nothing fits the minutes.
     """
-    now = candidate(study, f"{minutes:.10g} min", make_plan(study, minutes=minutes, seed=seed))
-    longer = minutes + extra
-    later = candidate(study, f"{longer:.10g} min", make_plan(study, minutes=longer, seed=seed))
+    now, later = (
+        candidate(study, f"{m:.10g} min", make_plan(study, minutes=m, seed=seed, model=model))
+        for m in (minutes, minutes + extra)
+    )
     if later.error >= now.error:
         return MoreTime(now, later, ())
     return MoreTime(now, later, tuple(_gains(now, later)))
@@ -185,7 +194,7 @@ def more_time(study: Study, minutes: float, *, extra: float = HALF_HOUR, seed: i
 
 def _gains(now: Candidate, later: Candidate) -> list[str]:
     gains = []
-    if MODELS.index(later.plan.model) > MODELS.index(now.plan.model):
+    if later.plan.model != now.plan.model:
         gains.append(f"the {later.plan.model} model in place of {now.plan.model}")
     for what, before, after in (
         ("shots", now.cost.shots, later.cost.shots),

@@ -67,7 +67,7 @@ class Draft:
     kinds : tuple of str
         Kind of each shot, (n,).
     model : str
-        The model that the plan is for, one of `shotwindow.doe.terms.MODELS`.
+        The model that the plan is for, as `shotwindow.doe.terms.model_terms` takes it.
     group : ndarray or None
         Shots with the same number are made in one group, (n,); None: one group a slow setting.
     in_order : bool

@@ -2,7 +2,8 @@
 
 Center shots show curvature, replicates scatter; a fold-over frees main effects, or one factor,
 from their aliases; axial shots turn a factorial into a composite; optimal shots help prediction
-most, given what was made. A new block may lie higher or lower as a whole, which is fitted.
+most, given what was made. A new block may lie higher or lower as a whole, which is fitted. Where
+blocks have a reference shot, or the lot has changed, the new one gets a reference shot, too.
 """
 
 from collections.abc import Callable, Collection
@@ -92,6 +93,11 @@ def grow(
     if how not in WAYS:
         raise StudyError.one("plan --grow", how, f"one of {', '.join(WAYS)}")
     made = without(plan, lost)
+    last = plan.shots[-1]
+    lot = study.material.lot or last.lot
+    reference = _reference(study, plan, lot)
+    if reference is not None and shots is not None and how in ("optimal", "replicate"):
+        shots -= 1  # for the reference shot, which is one of those asked for
     if how == "optimal":
         draft = _optimal(study, made, ADDED if shots is None else shots)
     elif how == "fold":
@@ -100,15 +106,45 @@ def grow(
         draft = _draft(study, how, _again(study, plan, made, shots))
     else:
         draft = _draft(study, how, BY_NUMBER[how](study, made, shots))
-    last = plan.shots[-1]
+    if reference is not None:
+        draft = _with_reference(study, draft, reference)
     blocks = {shot.block for shot in plan.shots}
-    place = Place(_next_block(blocks), study.material.lot, last.shot + 1, last.group + 1)
+    place = Place(_next_block(blocks), lot, last.shot + 1, last.group + 1)
     added = running_order(study, draft, plan.seed, place)
     longer = replace(plan, shots=plan.shots + added)
     kept = without(longer, lost)
     columns = block_columns([shot.block for shot in kept.fitted()])
     model = largest_model(study, kept.settings(), columns)
     return replace(longer, model=model)
+
+
+def _reference(study: Study, plan: Plan, lot: str) -> tuple[float, ...] | None:
+    """Return the setting that a new block repeats; None where its level is not to be looked at."""
+    for shot in plan.fitted():
+        if shot.kind == "reference":
+            return shot.settings
+    if lot == plan.shots[-1].lot:
+        return None
+    center = on_marks(study.factors, np.zeros((1, len(study.factors))))[0]
+    return tuple(float(value) for value in center)
+
+
+def _with_reference(study: Study, draft: Draft, setting: tuple[float, ...]) -> Draft:
+    """Return a draft of which one shot is the reference: one that is there, or one more."""
+    same = np.isclose(draft.settings, setting).all(axis=1)
+    if same.any():
+        first = int(same.argmax())
+        kinds = tuple("reference" if r == first else k for r, k in enumerate(draft.kinds))
+        return replace(draft, kinds=kinds)
+    check_allowed(study, "of a reference shot", np.array([setting]))
+    settings = np.vstack([draft.settings, setting])
+    return replace(draft, settings=settings, kinds=(*draft.kinds, "reference"), group=None)
+
+
+def renamed(plan: Plan, block: str, name: str) -> Plan:
+    """Return a plan one of whose blocks has another name, such as that of a day."""
+    shots = (replace(s, block=name) if s.block == block else s for s in plan.shots)
+    return replace(plan, shots=tuple(shots))
 
 
 def _next_block(blocks: set[str]) -> str:

@@ -88,7 +88,8 @@ class Judgement:
     Attributes
     ----------
     ranks : tuple of (str, int, int)
-        For each model how many of its terms are told apart, and how many there are.
+        For each model how many of its terms are told apart, and how many there are; the full
+        quadratic last.
     resolution : int or None
         Of the two-level shots; None where no word binds them.
     relation : tuple of str
@@ -151,7 +152,7 @@ def judge(study: Study, plan: Plan) -> Judgement:
     group_df, shot_df = scatter_df(terms.matrix(coded), blocks, group)
     lever = leverages(np.hstack([terms.matrix(coded), blocks]))
     return Judgement(
-        ranks=tuple(_rank(name, study, coded, blocks) for name in MODELS),
+        ranks=tuple(_rank(name, study, coded, blocks) for name in _models(plan)),
         resolution=resolution(corners) if len(corners) else None,
         relation=defining_relation(study.names, corners) if len(corners) else (),
         word_lengths=word_lengths(corners) if len(corners) else (),
@@ -173,6 +174,11 @@ def scatter_df(matrix: Floats, blocks: Floats, group: NDArray[np.int_]) -> tuple
     fixed = int(np.linalg.matrix_rank(np.hstack([matrix, blocks])))
     every = int(np.linalg.matrix_rank(np.hstack([matrix, blocks, indicators])))
     return every - fixed, len(matrix) - every
+
+
+def _models(plan: Plan) -> tuple[str, ...]:
+    """Return the models that a plan is held against: its own first, if it is none of the usual."""
+    return MODELS if plan.model in MODELS else (plan.model, *MODELS)
 
 
 def _rank(name: str, study: Study, coded: Floats, blocks: Floats) -> tuple[str, int, int]:

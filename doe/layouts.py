@@ -37,7 +37,7 @@ class Layout:
     Attributes
     ----------
     model : str
-        One of `shotwindow.doe.terms.MODELS`: its terms are all told apart.
+        As `shotwindow.doe.terms.model_terms` takes it: its terms are all told apart.
     shots : int
         Without warm-up shots.
     units : int

@@ -8,11 +8,12 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.budgets import Wish, optimal_draft
 from shotwindow.doe.drafts import KINDS, Place, PlannedShot, running_order
-from shotwindow.doe.errors import StudyError, guess
+from shotwindow.doe.errors import Problem, StudyError, guess
 from shotwindow.doe.kinds import TEXTBOOK, classical_draft
 from shotwindow.doe.ladders import ladder_draft
 from shotwindow.doe.layouts import draft_minutes
 from shotwindow.doe.study import Study
+from shotwindow.doe.terms import MODELS, model_terms
 
 __all__ = ["KINDS", "PLANS", "Plan", "PlannedShot", "make_plan"]
 
@@ -30,7 +31,8 @@ class Plan:
     kind : str
         One of `PLANS`.
     model : str
-        The largest model of `shotwindow.doe.terms.MODELS` that the plan is meant to tell apart.
+        The model that the plan is meant to tell apart, as `shotwindow.doe.terms.model_terms`
+        takes it: the largest of `shotwindow.doe.terms.MODELS`, unless another was asked for.
     seed : int
         What the random choices came from.
     shots : tuple of PlannedShot
@@ -79,8 +81,8 @@ def make_plan(
     seed
         The same seed gives the same plan.
     model
-        For an optimal plan: one of `shotwindow.doe.terms.MODELS` in place of the largest that
-        shots and minutes allow.
+        For an optimal plan: what `shotwindow.doe.terms.model_terms` takes, in place of the
+        largest model that shots and minutes allow.
 
     Raises
     ------
@@ -100,6 +102,7 @@ def make_plan(
     ('quadratic', (9, 2))
     """
     check_request(kind, shots, minutes)
+    check_model(study, kind, model)
     if kind in CRITERIA:
         wish = Wish(shots, minutes, model, CRITERIA[kind])
         draft = optimal_draft(study, wish, seed).draft
@@ -119,6 +122,29 @@ def make_plan(
     return Plan(kind, draft.model, seed, ordered)
 
 
+def check_model(study: Study, kind: str, model: str | None) -> None:
+    """Raise where a model is asked for that there is not, or of a plan that has its own.
+
+    Raises
+    ------
+    StudyError
+        With what would be right.
+    """
+    if model is None:
+        return
+    if kind not in CRITERIA:
+        chosen = " and ".join(CRITERIA)
+        raise StudyError.one(
+            "plan --model", model, f"it beside the kinds {chosen} alone: {kind} has its own"
+        )
+    try:
+        model_terms(model, study.names)
+    except ValueError as fault:
+        example = f"{MODELS[0]} + {study.names[0]}^2"
+        expected = f"one of {', '.join(MODELS)}, and single terms after it, such as '{example}'"
+        raise StudyError.one("plan --model", model, expected, str(fault)) from None
+
+
 def check_request(kind: str, shots: int | None, minutes: float | None) -> None:
     """Raise where the kind is unknown, or a number is not one that can be planned for.
 
@@ -127,11 +153,14 @@ def check_request(kind: str, shots: int | None, minutes: float | None) -> None:
     StudyError
         With what would be right.
     """
+    problems = []
     if kind not in PLANS:
         meant = guess(kind, PLANS)
         do = f"did you mean {meant}?" if meant else ""
-        raise StudyError.one("plan --kind", kind, f"one of {', '.join(PLANS)}", do)
+        problems.append(Problem("plan --kind", kind, f"one of {', '.join(PLANS)}", do))
     if shots is not None and shots < 1:
-        raise StudyError.one("plan --shots", f"{shots}", "1 or more")
+        problems.append(Problem("plan --shots", f"{shots}", "1 or more"))
     if minutes is not None and not 0 < minutes < float("inf"):
-        raise StudyError.one("plan --minutes", f"{minutes:.10g}", "more than 0")
+        problems.append(Problem("plan --minutes", f"{minutes:.10g}", "more than 0"))
+    if problems:
+        raise StudyError(problems)

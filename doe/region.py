@@ -4,7 +4,7 @@ An optimal plan chooses among `coded_levels`, is barred by `coded_rule`, and pre
 region whose `moments` are the mean of f f' over every allowed mark.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from math import prod
 
 import numpy as np
@@ -90,8 +90,8 @@ def moments(study: Study, terms: Terms) -> Floats:
     return mean
 
 
-def coarse_marks(study: Study) -> tuple[Problem, ...]:
-    """Return a problem for each factor with too few marks for a curve."""
+def coarse_marks(study: Study, names: Collection[str] | None = None) -> tuple[Problem, ...]:
+    """Return a problem for each factor, of these or of all, with too few marks for a curve."""
     return tuple(
         Problem(
             f"study.toml [factors.{factor.name}] step",
@@ -100,7 +100,7 @@ def coarse_marks(study: Study) -> tuple[Problem, ...]:
             "take a finer step, a wider range, or a factorial without center points",
         )
         for factor in study.factors
-        if factor.count < 3
+        if factor.count < 3 and (names is None or factor.name in names)
     )
 
 

@@ -111,9 +111,9 @@ def restrictions(study: Study, plan: Plan) -> tuple[str, ...]:
     own = len(model_terms(plan.model, study.names))
     if plan.model != MODELS[-1] and plan.kind in CRITERIA:
         said.append(
-            f"The full quadratic of {len(study.factors)} factors has {whole} terms; shots, minutes "
-            f"or groups do not suffice for it, so this plan is for the {plan.model} model "
-            f"({own} terms)."
+            f"The full quadratic of {len(study.factors)} factors has {whole} terms. This plan is "
+            f"sure to tell apart those of the {plan.model} model ({own} terms) alone; more would "
+            "take more shots, minutes or groups."
         )
     days = _day_minutes(study, plan)
     if len(days) > 1:

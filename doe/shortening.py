@@ -4,7 +4,7 @@ Nothing is planned anew: whole temperature groups are dropped from what is still
 end of one, so that the run sheet stays the one in hand. Which, is tried out.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from itertools import combinations
 
@@ -13,6 +13,7 @@ import numpy as np
 from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.groups import change_minutes
+from shotwindow.doe.growth import until, without
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.study import Study
 from shotwindow.doe.worth import expected_error
@@ -21,7 +22,9 @@ from shotwindow.doe.worth import expected_error
 MOST_CHOICES = 300
 
 
-def shorten(study: Study, plan: Plan, last: int, minutes: float) -> Plan:
+def shorten(
+    study: Study, plan: Plan, last: int, minutes: float, lost: Collection[int] = ()
+) -> Plan:
     """Return the plan less those shots after the last made one that do not fit the minutes.
 
     Parameters
@@ -32,6 +35,8 @@ def shorten(study: Study, plan: Plan, last: int, minutes: float) -> Plan:
         Number of the last shot that was made; 0 if none was.
     minutes
         Left at the press, clean-up included.
+    lost
+        Numbers of made shots that were void or skipped: what is kept makes up for them.
 
     Returns
     -------
@@ -44,7 +49,7 @@ def shorten(study: Study, plan: Plan, last: int, minutes: float) -> Plan:
     StudyError
         If not one more shot fits.
     """
-    made = [shot for shot in plan.shots if shot.shot <= last]
+    made = list(until(plan, last).shots)
     ahead = _groups([shot for shot in plan.shots if shot.shot > last])
     fitting = [
         _joined(plan, made, chosen)
@@ -53,9 +58,9 @@ def shorten(study: Study, plan: Plan, last: int, minutes: float) -> Plan:
     ]
     if not fitting:
         raise StudyError.one(
-            "plan --minutes", f"{minutes:.10g}", "enough for one more shot", "clean up, go on later"
+            "plan --left", f"{minutes:.10g}", "enough for one more shot", "clean up, go on later"
         )
-    return min(fitting, key=lambda shorter: expected_error(study, shorter))
+    return min(fitting, key=lambda shorter: expected_error(study, without(shorter, lost)))
 
 
 def _groups(shots: list[PlannedShot]) -> list[list[PlannedShot]]:

@@ -5,6 +5,7 @@ interaction of two factors, ``(0, 2)`` the square of the second. Plans are chose
 surfaces fitted, on the columns that these terms make.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,6 +13,8 @@ from itertools import combinations
 
 import numpy as np
 from numpy.typing import NDArray
+
+from shotwindow.doe.errors import guess
 
 MODELS = ("first-order", "interactions", "quadratic")
 
@@ -127,22 +130,55 @@ def full_quadratic(factors: Sequence[str]) -> Terms:
 
 
 def model_terms(model: str, factors: Sequence[str]) -> Terms:
-    """Return the terms of a model named in ``MODELS``.
+    """Return the terms of a model by its name, in the order of the full quadratic.
+
+    Parameters
+    ----------
+    model
+        One of `MODELS`, and after it, each behind a +, single terms of second order that it lacks.
+    factors
+        Names of the factors.
 
     Raises
     ------
     ValueError
-        If the name is not one of ``MODELS``.
+        If a name is not known; the message says which.
 
     Examples
     --------
     >>> from shotwindow.doe.terms import MODELS, model_terms
     >>> [len(model_terms(model, "abcd")) for model in MODELS]
     [5, 11, 15]
+    >>> model_terms("first-order + a x c + b^2", "abc").names
+    ('1', 'a', 'b', 'c', 'a x c', 'b^2')
     """
-    if model not in MODELS:
-        raise ValueError(f"model must be one of {MODELS}, but {model!r} was supplied")
-    return _terms(factors, interactions=model != "first-order", squares=model == "quadratic")
+    base, *more = (" ".join(part.split()) for part in model.split("+"))
+    if base not in MODELS:
+        raise ValueError(f"no model is called {base or 'nothing'}{_meant(base, MODELS)}")
+    terms = _terms(factors, interactions=base != MODELS[0], squares=base == MODELS[-1])
+    whole = full_quadratic(factors)
+    added = {_powers(name, factors) for name in more}
+    keep = [powers in added or powers in terms.exponents for powers in whole.exponents]
+    return whole.subset(np.array(keep))
+
+
+def _powers(name: str, factors: Sequence[str]) -> tuple[int, ...]:
+    """Return the exponents of a term such as "a x b" or "a^2"."""
+    powers = [0] * len(factors)
+    for piece in re.split(r" x |\*", name):
+        factor, _, power = (text.strip() for text in piece.partition("^"))
+        known = factor.replace(" ", "_")
+        if known not in factors:
+            raise ValueError(f"no factor is called {factor or 'nothing'}{_meant(known, factors)}")
+        powers[list(factors).index(known)] += {"": 1, "2": 2}.get(power, 3)
+    if sum(powers) != 2:
+        raise ValueError(f"{name} is not a product of two factors or a square")
+    return tuple(powers)
+
+
+def _meant(word: str, known: Sequence[str]) -> str:
+    meant = guess(word, known)
+    return f"; did you mean {meant}?" if meant else ""
 
 
 def _terms(factors: Sequence[str], *, interactions: bool, squares: bool) -> Terms:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import wrap
 
 from shotwindow.doe.appending import added_minutes
 from shotwindow.doe.card_finding import find_card
@@ -23,6 +24,9 @@ from shotwindow.reports.plan_groups import block_lines, group_lines
 from shotwindow.reports.plan_judging import judging_document, judging_lines
 from shotwindow.reports.words import columns, paragraph
 
+# What stands beside a name at the top is broken after so many characters.
+LONGEST = 58
+
 
 @dataclass(frozen=True)
 class Told:
@@ -40,7 +44,9 @@ class Told:
         What someone has to know before the first shot.
     cautions : tuple of str
     before : Plan or None
-        For a plan that was grown: what it was before.
+        For a plan that was grown or shortened: what it was before.
+    left : float or None
+        For a plan that was shortened: minutes that what is still to be made takes.
     more : MoreTime or None
         What half an hour more would buy, where a time was asked for.
     ladder : Bracket or None
@@ -55,6 +61,7 @@ class Told:
     guards: tuple[Guard, ...]
     cautions: tuple[str, ...]
     before: Plan | None = None
+    left: float | None = None
     more: MoreTime | None = None
     ladder: Bracket | None = None
 
@@ -113,6 +120,8 @@ def added_shots(told: Told) -> tuple[PlannedShot, ...]:
 def _added_lines(told: Told) -> list[str]:
     """Return which shots a grown plan adds, and that they are a block of their own."""
     added = added_shots(told)
+    if told.left is not None:
+        return _left_lines(told, told.left)
     if not added:
         return []
     assert told.before is not None  # where shots were added
@@ -121,6 +130,21 @@ def _added_lines(told: Told) -> list[str]:
         f"Added: shots {added[0].shot} to {added[-1].shot}, {clock(minutes)} from heating up to "
         f"cleaned up. They are a new block, {added[0].block}, which may lie higher or lower as a "
         "whole. The shots before it stay as they are."
+    )
+
+
+def left_out(told: Told) -> int:
+    """Return how many fitted shots a shortened plan has less than before."""
+    return max(0, len(told.before.fitted()) - len(told.plan.fitted())) if told.before else 0
+
+
+def _left_lines(told: Told, minutes: float) -> list[str]:
+    """Return how many shots were left out of what was still to be made."""
+    dropped = left_out(told)
+    which = f"{plural(dropped, 'shot')} left out" if dropped else "no shot left out"
+    return paragraph(
+        f"Shortened: {which}; what is still to be made takes {clock(minutes)} until cleaned up. "
+        "The shots that were made stay as they are."
     )
 
 
@@ -143,10 +167,12 @@ def _head(told: Told) -> list[str]:
     warm_up = f" and {plural(spent.warm_up_shots, 'warm-up shot')}" if spent.warm_up_shots else ""
     groups = f" in {plural(spent.groups, 'temperature group')}" if slow_positions(study) else ""
     model, rank, terms = next(r for r in told.judgement.ranks if r[0] == plan.model)
+    told_apart, *more = wrap(f"{model}: {rank} of its {terms} terms told apart", LONGEST)
     rows = [
         ("kind", plan.kind),
         ("seed", str(plan.seed)),
-        ("model", f"{model}: {rank} of its {terms} terms told apart"),
+        ("model", told_apart),
+        *(("", text) for text in more),
         ("time by the clock", f"{clock(spent.minutes)} {_allowance(told)}"),
     ]
     if slow_positions(study):
@@ -189,6 +215,7 @@ def plan_document(told: Told) -> Document:
         "title": told.study.title,
         "kind": told.plan.kind,
         "model": told.plan.model,
+        "group_scatter": told.study.press.group_scatter,
         "seed": told.plan.seed,
         "ranks": {name: {"rank": rank, "terms": terms} for name, rank, terms in judgement.ranks},
         "resolution": judgement.resolution,
@@ -205,6 +232,7 @@ def plan_document(told: Told) -> Document:
         **judging_document(judgement),
         "half_hour_more": list(told.more.gains) if told.more else None,
         "ladder": vars(told.ladder) if told.ladder else None,
+        "left_out": left_out(told),
         "added": [shot.shot for shot in added_shots(told)],
         "restrictions": list(told.restrictions),
         "to_be_known": [str(guard) for guard in told.guards],

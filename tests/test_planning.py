@@ -68,22 +68,6 @@ def test_plan__over_recorded_shots__is_refused_and_loses_nothing(
     assert runs.read_text().splitlines()[3] == before.splitlines()[3]
 
 
-@pytest.mark.parametrize(
-    ("args", "said"),
-    [
-        (["--kind", "factoral"], "did you mean factorial?"),
-        (["--shots", "1"], "2 or more"),
-        (["--minutes", "10"], "or more for"),
-    ],
-)
-def test_plan__what_cannot_be__one_clear_sentence(
-    cap: str, capsys: pytest.CaptureFixture[str], args: list[str], said: str
-) -> None:
-    assert run(["plan", cap, *args]) == 1
-    err = capsys.readouterr().err
-    assert said in err and err.count("Error") == 1 and "Traceback" not in err
-
-
 def test_sheet__default__page_and_pdf(cap: str, capsys: pytest.CaptureFixture[str]) -> None:
     run(["plan", cap])
     capsys.readouterr()

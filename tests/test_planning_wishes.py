@@ -14,7 +14,7 @@ from shotwindow.doe.growth import WAYS
 from shotwindow.doe.plans import PLANS, make_plan
 from shotwindow.doe.study import read_study
 from shotwindow.models.rehearsals import rehearse
-from shotwindow.reports.plan_wishes import in_minutes
+from shotwindow.reports.plan_answers import in_minutes
 
 SCHEMAS = Path(__file__).parent / "reference" / "schemas"
 TWO = """
@@ -183,30 +183,6 @@ def test_ladder__recorded__range_for_the_next_study(
     }
     assert run(["plan", str(cap)]) == 1  # it would lose the ladder
     assert "The ladder brackets pressure 3.5 to 5 bar gauge" in capsys.readouterr().err
-
-
-@pytest.mark.parametrize(
-    ("args", "said"),
-    [
-        (["--day", "Monday"], "a name and a lot"),
-        (["--day", "Monday=A", "--day", "Monday=B"], "different names"),
-        (["--day", "Monday=A", "--kind", "ladder"], "nothing beside it but --shots"),
-        (["--compare", "--shots", "9"], "nothing beside it but --minutes"),
-        (["--rehearse", "3"], "it beside --compare alone"),
-        (["--factor", "pressure"], "--grow fold"),
-        (["--grow", "folt"], "did you mean fold?"),
-        (["--grow", "center"], "run `shotwindow plan"),
-        (["--kind", "definitve"], "did you mean definitive?"),
-        (["--minutes", "-5"], "more than 0"),
-    ],
-)
-def test_wishes__that_cannot_be__one_message_and_nothing_written(
-    cap: Path, capsys: pytest.CaptureFixture[str], args: list[str], said: str
-) -> None:
-    assert run(["plan", str(cap), *args]) == 1
-    err = capsys.readouterr().err
-    assert said in err and err.count("Error") == 1
-    assert [path.name for path in cap.iterdir()] == ["study.toml"]
 
 
 def test_help__names_every_kind_and_every_way(capsys: pytest.CaptureFixture[str]) -> None:
