@@ -2,7 +2,8 @@
 
 Simulation-based calibration (Talts, Betancourt, Simpson, Vehtari and Gelman, 2018, arXiv
 1804.06788; from memory): with parameters from the prior and readings from the parameters, the rank
-of each parameter among draws of the posterior is uniform if, and only if, the draws are right.
+of each parameter among draws of the posterior is uniform if, and only if, the draws are right. So
+is that of whatever follows from the parameters, such as the place where the window ends.
 """
 
 from dataclasses import replace
@@ -10,20 +11,26 @@ from dataclasses import replace
 import numpy as np
 from densities import density, prior
 from numpy.typing import NDArray
+from scipy.special import ndtr
 
 from shotwindow.models.drawing import draw
+from shotwindow.models.posterior import Density
 
 Array = NDArray[np.float64]
 
 SHOTS, CAVITIES, GROUPS, DRAWS = 12, 2, 4, 127
+FULL, NOTHING, GOOD_FROM = 0.3, -0.8, 0.9
 NAMES = (
     "intercept", "first effect", "second effect", "first cavity", "second cavity",
-    "shot scatter", "group scatter", "cavity scatter", "effect size",
+    "shot scatter", "group scatter", "cavity scatter", "effect size", "edge",
 )  # fmt: skip
+LEVELS = (0.5, 0.8, 0.95)
+NODES = np.linspace(-5.0, 5.0, 41)  # of what all cavities of a shot share, in its own deviations
+WEIGHTS = np.exp(-0.5 * NODES**2) / np.exp(-0.5 * NODES**2).sum()
 
 
 def ranks(count: int, seed: int) -> Array:
-    """Rank of every parameter among the draws, from zero to one, shape (count, parameters).
+    """Rank of every parameter and of the edge among the draws, from zero to one, (count, names).
 
     Readings come in steps, with a ceiling that about a third of them reach and a floor, so that
     exact values are never seen.
@@ -47,15 +54,43 @@ def _rank(rng: np.random.Generator) -> Array:
     latent = latent + rest * rng.standard_normal((SHOTS, CAVITIES))
     low = np.floor(latent / 0.1) * 0.1
     high = low + 0.1
-    full, nothing = latent > 0.3, latent < -0.8
-    low = np.where(nothing, -np.inf, np.where(full, 0.3, low))
-    high = np.where(full, np.inf, np.where(nothing, -0.8, np.minimum(high, 0.3)))
-    drawn = draw(density(design, low, high, what, group=groups), rng, draws=2 * DRAWS)
+    full, nothing = latent > FULL, latent < NOTHING
+    low = np.where(nothing, -np.inf, np.where(full, FULL, low))
+    high = np.where(full, np.inf, np.where(nothing, NOTHING, np.minimum(high, FULL)))
+    made = density(design, low, high, what, group=groups)
+    drawn = draw(made, rng, draws=2 * DRAWS)
     states = drawn.states[:, ::2]
     shared = 3 + CAVITIES
     kept = np.concatenate([states[:shared], states[shared + GROUPS :]])
     truth = np.concatenate([surface, cavity, logs])
-    return np.asarray((kept < truth[:, None]).sum(axis=1) / DRAWS)
+    true_edge = edges(made, np.concatenate([surface, cavity, np.zeros(GROUPS), logs])[:, None])
+    kept, truth = np.vstack([kept, edges(made, states)]), np.append(truth, true_edge)
+    # edges beyond the range are all alike: their order is drawn
+    less, alike = (kept < truth[:, None]).sum(axis=1), (kept == truth[:, None]).sum(axis=1)
+    return np.asarray((less + np.floor(rng.uniform(size=alike.size) * (alike + 1))) / DRAWS)
+
+
+def edges(what: Density, states: Array) -> Array:
+    """Where along the first factor, the second at zero, nine shots in ten are full, (draws,).
+
+    Worked out anew here: a shot is full when each of its cavities is, over new groups and shots.
+    Places outside of the range are its ends.
+    """
+    named = what.named(states)
+    heights = np.linspace(-6.0, 6.0, 481)
+    shared = np.hypot(named["group_sd"], named["shot_sd"])
+    found = []
+    for i, (intercept, slope, _) in enumerate(named["surface"]):
+        reached = heights[:, None, None] + named["cavity"][i] + shared[i] * NODES[:, None]
+        good = ndtr((reached - FULL) / named["rest_sd"][i]).prod(axis=2) @ WEIGHTS
+        needed = np.interp(GOOD_FROM, good, heights)
+        found.append((needed - intercept) / slope)
+    return np.asarray(np.clip(found, -1.0, 1.0))
+
+
+def covered(places: Array, level: float) -> float:
+    """Share of ranks within the middle ``level`` of all, as of truths within such a band."""
+    return float((np.abs(places - 0.5) <= 0.5 * level).mean())
 
 
 def misfit(places: Array, bins: int = 8) -> float:

@@ -6,10 +6,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 from benchmarks import recovery
-from benchmarks.judge import METHODS, bins, judge, overlap, rows_of
+from benchmarks.judge import METHODS, bins, edge_ranks, judge, overlap, rows_of
 from benchmarks.tables import table
 from benchmarks.trials import Found, Trial, make_trial, press_of, stretch, true_good, with_scatter
 from benchmarks.walk import one_at_a_time
+from numpy.typing import NDArray
 
 TINY = ["--presses", "1", "--shots", "8", "--factors", "1", "--workers", "1"]
 TINY += ["--methods", "ours", "one-at-a-time", "--json"]
@@ -75,6 +76,25 @@ def test_measures_by_hand() -> None:
     counted = bins(np.array([0.55, 0.58, 0.95, 0.99, np.nan]), np.array([0.5, 0.4, 1.0, 1.0, 1.0]))
     assert counted[0] == pytest.approx([2, 1.13, 0.9])
     assert counted[4] == pytest.approx([1, 0.95, 1.0])
+
+
+def test_edge_ranks__three_of_four_draws_nearer__three_quarters() -> None:
+    trial = make_trial(with_scatter(press_of("A", 4, 1, worn=False), 0.3), 12, 4)
+    middle = trial.marks[trial.good].mean(axis=0)
+
+    class Moved:
+        def shares(self, line: NDArray[np.float64]) -> NDArray[np.float64]:
+            return np.column_stack(
+                [true_good(trial.press, middle + far * (line - middle)) for far in (2, 2, 2, 0.6)]
+            )
+
+    ranks = edge_ranks(trial, Moved(), tuple(middle))  # type: ignore[arg-type] # shares only
+    assert ranks == pytest.approx({"pressure low": 0.75, "pressure high": 0.75})
+    rows = [{**row, "edge_ranks": ranks} for row in rows_of("A", 1, 8, ("ours",), 1)]
+    lines = {line.split("|")[1].strip(): line.split("|")[2].strip() for line in _lines(rows)}
+    assert lines["true edge in the 50% band of its draws"] == "1.000 (2)"
+    outside = tuple(trial.marks[np.argmin(trial.truth)])
+    assert edge_ranks(trial, Moved(), outside) == {}  # type: ignore[arg-type] # shares only
 
 
 def test_table_says_what_rows_say() -> None:

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.errors import Unanswerable
 from shotwindow.doe.restrictions import cost
+from shotwindow.doe.seeds import generator
 from shotwindow.models.goodness import Goodness, goodness
 from shotwindow.models.margins import find_edges
 from shotwindow.models.setpoint import find_setpoint
@@ -62,6 +63,7 @@ def ours(trial: Trial) -> Found:
         ends=ends,
         plan=trial.plan,
         more=halves(trial, good),
+        ranks=edge_ranks(trial, good, setpoint.settings) if setpoint else {},
     )
 
 
@@ -119,6 +121,7 @@ def judge(trial: Trial, found: Found) -> Row:
         "setpoint_good": at_setpoint,
         "says_none": found.setpoint is None,
         "edges": edge_distances(trial, found),
+        "edge_ranks": found.ranks,
         "bins": None if found.stated is None else bins(found.stated, trial.truth),
         "minutes": clock.minutes,
         "made": clock.shots,
@@ -155,6 +158,38 @@ def edge_distances(trial: Trial, found: Found) -> dict[str, float]:
         if last < len(line) - 1:
             distances[f"{factor.name} high"] = abs(high - line[last, axis]) / factor.step
     return {name: float(distance) for name, distance in distances.items()}
+
+
+def edge_ranks(trial: Trial, good: Goodness, setpoint: tuple[float, ...]) -> dict[str, float]:
+    """Return where each true edge falls among the edges of the draws, from 0 to 1.
+
+    Along lines through the setpoint, as far as shots were made; an edge that is not met there is
+    farther than any that is, and of several that are not met the order is drawn.
+    """
+    study, region, found = trial.study, tried_region(trial.readings), {}
+    rng = generator(trial.seed, "order of edges that are not met")
+    for axis, factor in enumerate(study.factors):
+        line = line_through(study, setpoint, axis)
+        tiny = 1e-6 * factor.step
+        tried = (line[:, axis] >= region.low[axis] - tiny) & (
+            line[:, axis] <= region.high[axis] + tiny
+        )
+        line = line[tried]
+        true = true_good(trial.press, line) >= study.good_from
+        drawn = good.shares(line) >= study.good_from  # (places, draws)
+        start = int(np.abs(line[:, axis] - setpoint[axis]).argmin())
+        if not true[start]:
+            return {}
+        for side, way in (("low", slice(start, None, -1)), ("high", slice(start, None))):
+            place, places = _places(true[way][:, None])[0], _places(drawn[way])
+            alike = float((places == place).mean())
+            found[f"{factor.name} {side}"] = float((places < place).mean() + alike * rng.uniform())
+    return found
+
+
+def _places(inside: Flags) -> NDArray[np.intp]:
+    """Return how many places of each column (places, draws) come before the first outside."""
+    return np.where(inside.all(axis=0), len(inside), inside.argmin(axis=0))
 
 
 def bins(stated: Array, truth: Array) -> list[list[float]]:

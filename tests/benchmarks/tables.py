@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 from benchmarks.judge import BINS, METHODS, Row
+from calibrations import LEVELS, covered
 
 from shotwindow.models.press import STANDARD
 
@@ -69,6 +70,8 @@ def _measures(rows: Sequence[Row]) -> Iterator[tuple[str, Measure]]:
         if edge not in known:
             continue
         yield f"{edge.replace('_', ' ')} edge, marks off", _edge(edge)
+    for level in LEVELS:
+        yield f"true edge in the {level:.0%} band of its draws", _covered(level)
     yield "setpoint good, mean", lambda column: _mean(_setpoints(column))
     yield "setpoint good, 5th percentile", lambda column: _quantile(_setpoints(column), 0.05)
     yield "setpoint good, minimum", lambda column: _quantile(_setpoints(column), 0.0)
@@ -128,6 +131,14 @@ def _edge(name: str) -> Measure:
         return f"{np.median(off):.1f} ({len(off)})" if off else NOTHING
 
     return median
+
+
+def _covered(level: float) -> Measure:
+    def share(column: list[Row]) -> str:
+        ranks = [r for row in _sound(column) for r in (row.get("edge_ranks") or {}).values()]
+        return f"{covered(np.array(ranks), level):.3f} ({len(ranks)})" if ranks else NOTHING
+
+    return share
 
 
 def _said(column: list[Row]) -> str:

@@ -83,6 +83,8 @@ class Found:
         The shots that it made.
     more : dict
         Measures of its own.
+    ranks : dict
+        Edge -> share of the draws whose edge is nearer to the setpoint than the true one.
     """
 
     likely: Flags
@@ -92,6 +94,7 @@ class Found:
     ends: dict[str, tuple[float, float]]
     plan: Plan
     more: dict[str, float] = field(default_factory=dict)
+    ranks: dict[str, float] = field(default_factory=dict)
 
 
 def make_trial(press: Press, shots: int, seed: int, *, kind: str = "optimal") -> Trial:
