@@ -1,68 +1,20 @@
-"""A study and what is asked for -> the simulated press that it is practiced on, kept in a file."""
+"""A study and what is asked for -> the simulated press that it is practiced on."""
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from shotwindow.cli.practice_file import Practice, read_practice
 from shotwindow.cli.wording import numbers
 from shotwindow.doe.errors import StudyError, guess
+from shotwindow.doe.factors import Factor
 from shotwindow.doe.rows import Row
-from shotwindow.doe.seeds import generator
-from shotwindow.doe.store import write_whole
 from shotwindow.doe.study import Study
 from shotwindow.models.families import FAMILIES
 from shotwindow.models.presets import PRESETS, preset
-from shotwindow.models.press import Press
+from shotwindow.models.press import STANDARD, Press
 from shotwindow.models.presses import press_for
-
-PRACTICE_FILE = "practice.json"
-_SCHEMA = 1
-
-
-@dataclass(frozen=True)
-class Practice:
-    """Which press a study is practiced on: everything that its shots follow from.
-
-    Attributes
-    ----------
-    press : str
-        "A" or "B" for a random press of that family, or the name of a preset.
-    seed : int
-        Of the press where it is a random one, and of the scatter.
-    team : str
-        Teams with the same seed have the same press and each its own scatter.
-    """
-
-    press: str
-    seed: int
-    team: str
-
-    @property
-    def by(self) -> str:
-        """Who is said to have made the shots."""
-        return f"simulated press {self.press}, seed {self.seed}" + (
-            f", team {self.team}" if self.team else ""
-        )
-
-    @property
-    def chance(self) -> int:
-        """Seed of everything that nobody set."""
-        return int(generator(self.seed, "practice", self.team).integers(2**31))
-
-
-def read_practice(folder: Path) -> Practice | None:
-    """Return the press on which a study is practiced; None where none was chosen yet."""
-    path = folder / PRACTICE_FILE
-    if not path.exists():
-        return None
-    try:
-        fields = json.loads(path.read_bytes())
-        return Practice(str(fields["press"]), int(fields["seed"]), str(fields["team"]))
-    except (ValueError, KeyError, TypeError) as fault:
-        do = "it is not for editing; practice in a new folder"
-        raise StudyError.one(str(path), "something else", "a practice press", do) from fault
 
 
 def choose_practice(folder: Path, rows: Sequence[Row], asked: Mapping[str, Any]) -> Practice:
@@ -90,15 +42,9 @@ def choose_practice(folder: Path, rows: Sequence[Row], asked: Mapping[str, Any])
     other = {key: v for key, v in asked.items() if v not in (None, getattr(begun, key))}
     if other:
         found = ", ".join(f"--{key} {value}" for key, value in other.items())
-        expected = f"the press that made the first shots: {begun.by}"
+        expected = f"the press that it is practiced on: {begun.by}"
         raise StudyError.one(str(folder), found, expected, "practice in a new folder")
     return begun
-
-
-def keep_practice(folder: Path, practice: Practice) -> None:
-    """Write down on which press a study is practiced."""
-    text = json.dumps({"schema": _SCHEMA, **vars(practice)}, ensure_ascii=False)
-    write_whole(folder / PRACTICE_FILE, f"{text}\n".encode())
 
 
 def _check_untouched(rows: Sequence[Row]) -> None:
@@ -118,6 +64,8 @@ def practice_press(study: Study, practice: Practice) -> Press:
     StudyError
         If there is no such press, or it cannot take this study.
     """
+    if practice.made_for is not None:
+        return _press_of_class(study, practice, practice.made_for)
     if practice.press in FAMILIES:
         return press_for(study, practice.press, practice.seed)
     if practice.press not in PRESETS:
@@ -134,3 +82,30 @@ def practice_press(study: Study, practice: Practice) -> Press:
         raise StudyError.one(f"the study, for the press {practice.press}", found, expected, do)
     masses = study.mold.full_mass_g or press.full_mass_g
     return replace(press, factors=study.factors, full_mass_g=masses)
+
+
+def _press_of_class(study: Study, practice: Practice, made_for: Study) -> Press:
+    """Return the press of a class for one team, which may have chosen other ranges and steps."""
+    press = practice_press(made_for, replace(practice, made_for=None))
+    ours, theirs = (
+        [(f.name, f.unit, f.reads) if f.name in STANDARD else _as_it_is(f) for f in one.factors]
+        for one in (made_for, study)
+    )
+    if ours != theirs or made_for.cavities != study.cavities:
+        raise StudyError.one(
+            "study.toml, for the press of the class",
+            f"{_told(study)}",
+            f"{_told(made_for)}, in this order and with the ranges of factors that are not usual",
+            "take them from the study.toml of the class; other ranges of usual factors are fine",
+        )
+    return replace(press, factors=study.factors)
+
+
+def _as_it_is(factor: Factor) -> tuple[str, ...]:
+    """Return what sets the effect of a factor that is not a standard one on a press."""
+    return (factor.name, factor.unit, factor.acts_as or "", f"{factor.low:g} to {factor.high:g}")
+
+
+def _told(study: Study) -> str:
+    names = ", ".join(factor.label for factor in study.factors)
+    return f"the factors {names} and cavities = {study.cavities}"

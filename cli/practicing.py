@@ -13,6 +13,8 @@ if TYPE_CHECKING:  # a command loads it when it runs
 Examples:
   shotwindow practice plant-label --seed 7 --team red
   shotwindow practice plant-label --reveal
+  shotwindow practice bench-class --class 6 --seed 7
+  shotwindow practice bench-class --collect --reveal
   shotwindow practice handouts --lesson aliasing --paper letter"""
 )
 @click.argument("folder", type=click.Path(file_okay=False), required=False)
@@ -23,9 +25,23 @@ Examples:
     "same: forgiving, narrow, unbalanced, impossible, clip.  [default: A]",
 )
 @click.option("--seed", type=click.IntRange(min=0), help="One seed, one press.  [default: 1]")
-@click.option("--team", metavar="NAME", help="Teams with one seed share its press, not its luck.")
+@click.option(
+    "--team",
+    metavar="NAME",
+    help="Teams with one seed share its press, not its luck. In a class: only this team; a new "
+    "name is added to it.",
+)
 @click.option("--shot-by-shot", "one", is_flag=True, help="Make only the next shot.")
 @click.option("--reveal", is_flag=True, help="Tell the truth and the score, after the last shot.")
+@click.option(
+    "--class",
+    "teams",
+    type=click.IntRange(1, 99),
+    metavar="N",
+    help="Make a class: a folder for each of N teams in FOLDER, with its study.",
+)
+@click.option("--own", is_flag=True, help="With --class: a press of its own for each team.")
+@click.option("--collect", is_flag=True, help="Put all teams in FOLDER on one page, and print it.")
 @click.option("--lessons", is_flag=True, help="List the lessons.")
 @click.option("--lesson", metavar="NAME", help="Write a lesson's handout, and the answers apart.")
 @click.option(
@@ -44,6 +60,10 @@ def practice(
 
     The press takes the study's factors and units, and what is read has the study's steps. Its
     truth stays hidden until --reveal. Nothing here is about your own mold.
+
+    --class makes a class: folders team-01, team-02, ... in FOLDER, each with its study.toml; press
+    and seed stand in class.json alone. Each team plans in its folder; practice with the folder of
+    the class, or of a team, makes the shots. --collect writes out/class.html.
 
     --lesson writes the handout of a lesson to the folder, and its answers apart.
     """
@@ -64,20 +84,29 @@ def practice(
     _practice(Path(folder), as_json=as_json, **asked)
 
 
-def _practice(
-    path: "Path", *, one: bool, reveal: bool, as_json: bool, **asked: str | int | None
-) -> None:
-    """Shoot a study, or tell the truth about it."""
+def _practice(path: "Path", *, as_json: bool, **asked: Any) -> None:
+    """Shoot a study or a class, or tell the truth about it."""
+    from shotwindow.cli.practice_file import read_class
+
+    if asked.pop("collect"):
+        from shotwindow.cli.collecting import collect
+
+        return collect(path, reveal=asked["reveal"], as_json=as_json)
+    if asked["teams"] is not None or read_class(path) is not None:
+        from shotwindow.cli.class_folder import practice_class
+
+        return practice_class(path, asked, as_json=as_json)
+    if asked["own"]:
+        raise click.UsageError("--own goes with --class.")
+    if asked["reveal"]:
+        from shotwindow.cli.revealing import reveal_truth
+
+        return reveal_truth(path, as_json=as_json)
     from shotwindow.cli.simulated import practice_shots
     from shotwindow.doe.study import read_study
 
-    study = read_study(path)
-    if reveal:
-        from shotwindow.cli.revealing import reveal_truth
-
-        reveal_truth(path, as_json=as_json)
-    else:
-        practice_shots(path, study, asked, one=one, as_json=as_json)
+    wished = {key: asked[key] for key in ("press", "seed", "team")}
+    practice_shots(path, read_study(path), wished, one=asked["one"], as_json=as_json)
 
 
 @click.command(

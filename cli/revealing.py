@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 
 from shotwindow.cli.console import show
-from shotwindow.cli.practice_press import PRACTICE_FILE, Practice, practice_press, read_practice
+from shotwindow.cli.practice_file import PRACTICE_FILE, Practice, read_practice
+from shotwindow.cli.practice_press import practice_press
 from shotwindow.doe.errors import StudyError, Unanswerable
 from shotwindow.doe.groups import day_minutes
 from shotwindow.doe.rows import WARM_UP, Row
@@ -36,6 +37,9 @@ def reveal_truth(folder: Path, *, as_json: bool) -> None:
     if practice is None:
         do = f"run `shotwindow practice {folder}` first"
         raise StudyError.one(str(folder / PRACTICE_FILE), "no such file", "a practiced study", do)
+    if practice.in_class:
+        do = "whoever keeps the class tells it: shotwindow practice CLASS --collect --reveal"
+        raise StudyError.one(str(folder), "the study of a team", "a study by itself", do)
     left = sum(row.outcome == "open" for row in read_runs(folder, read_study(folder)))
     if left:
         do = "the truth is told when all shots are made or skipped"
@@ -115,7 +119,7 @@ def _document(found: Findings, practice: Practice, result: Score) -> dict[str, o
     }
     return {
         "schema": _SCHEMA,
-        "press": vars(practice),
+        "press": {"press": practice.press, "seed": practice.seed, "team": practice.team},
         **values,
         "true_ranges": dict(zip(found.study.names, result.true_ranges, strict=True)),
         "shots": made,

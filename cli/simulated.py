@@ -9,12 +9,8 @@ import numpy as np
 
 from shotwindow.cli.commands import report_edits
 from shotwindow.cli.console import show
-from shotwindow.cli.practice_press import (
-    Practice,
-    choose_practice,
-    keep_practice,
-    practice_press,
-)
+from shotwindow.cli.practice_file import Practice, keep_practice
+from shotwindow.cli.practice_press import choose_practice, practice_press
 from shotwindow.cli.recorder import show_summary
 from shotwindow.doe.answers import full_masses, is_over_limit, is_total_mass
 from shotwindow.doe.cells import plain
@@ -35,17 +31,31 @@ def practice_shots(
 ) -> None:
     """Make the shots of a study that are still to be made, or the next one, and print them."""
     practice = choose_practice(folder, read_runs(folder, study), asked)
+    made, rows = shoot_folder(folder, study, practice, one=one)
+    if not as_json:
+        show(f"Made on a {practice.by}:")
+        for row in made:
+            show(_told(study, row))
+    show_summary(str(folder), rows, as_json=as_json)
+
+
+def shoot_folder(
+    folder: Path, study: Study, practice: Practice, *, one: bool
+) -> tuple[list[Row], tuple[Row, ...]]:
+    """Make the shots of a study that are still to be made, or the next one; return these and all.
+
+    Raises
+    ------
+    StudyError
+        If the press cannot take the study, or the study cannot be written to.
+    """
     press = practice_press(study, practice)
     with open_session(folder, study, who=practice.by) as session:
         keep_practice(folder, practice)
         edits = session.take_edits()
         report_edits(edits.values, edits.put_back)
         made = shoot_open(session, press, practice, one=one)
-        if not as_json:
-            show(f"Made on a {practice.by}:")
-            for row in made:
-                show(_told(study, row))
-        show_summary(str(folder), session.rows, as_json=as_json)
+        return made, tuple(session.rows)
 
 
 def shoot_open(session: Session, press: Press, practice: Practice, *, one: bool) -> list[Row]:

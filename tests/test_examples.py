@@ -12,7 +12,8 @@ from typing import Any
 import pytest
 
 from shotwindow.cli.main import run
-from shotwindow.cli.practice_press import practice_press, read_practice
+from shotwindow.cli.practice_file import read_practice
+from shotwindow.cli.practice_press import practice_press
 from shotwindow.doe.history import render, replay
 from shotwindow.doe.journal import read_journal
 from shotwindow.doe.readings import readings

@@ -11,7 +11,8 @@ from click.testing import CliRunner, Result
 
 from shotwindow.cli import tour
 from shotwindow.cli.main import run, shotwindow
-from shotwindow.cli.practice_press import Practice, practice_press
+from shotwindow.cli.practice_file import Practice
+from shotwindow.cli.practice_press import practice_press
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.history import render, replay
 from shotwindow.doe.journal import read_journal
