@@ -1,16 +1,20 @@
 """Findings and their plan -> every further picture that the study gives, by its place in a page."""
 
+from shotwindow.doe.plans import Plan
+from shotwindow.doe.study import Study
 from shotwindow.reports.cavity_figure import cavity_exhibit
 from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.half_normal_figure import half_normal_exhibit
 from shotwindow.reports.page_pictures import Exhibit
+from shotwindow.reports.plan_space_figure import plan_space_exhibit
+from shotwindow.reports.plan_time_figure import plan_time_exhibit
 from shotwindow.reports.residual_figure import residual_exhibit
 from shotwindow.reports.seen_figure import seen_exhibit
 from shotwindow.reports.small_maps import small_maps_exhibit
 
 
-def exhibits(found: Findings) -> dict[str, tuple[Exhibit, ...]]:
+def exhibits(found: Findings, plan: Plan) -> dict[str, tuple[Exhibit, ...]]:
     """Return the pictures beside the window's own, by section of the page, in order.
 
     What a study does not give (one cavity, one factor, a fit that failed) is left out.
@@ -22,6 +26,12 @@ def exhibits(found: Findings) -> dict[str, tuple[Exhibit, ...]]:
             half_normal_exhibit(found),
             cavity_exhibit(found),
         ),
+        "plan": plan_exhibits(found.study, plan),
         "readings": (seen_exhibit(found), residual_exhibit(found)),
     }
     return {name: tuple(e for e in each if e is not None) for name, each in made.items()}
+
+
+def plan_exhibits(study: Study, plan: Plan) -> tuple[Exhibit, ...]:
+    """Return the pictures of a plan, which need no shot to be made."""
+    return plan_space_exhibit(study, plan), plan_time_exhibit(study, plan)

@@ -81,7 +81,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         setpoint=_setpoint_table(found),
         edges=_edge_table(found),
         effects=_effects(found),
-        pictures={name: [shown(e) for e in each] for name, each in exhibits(found).items()},
+        pictures={name: [shown(e) for e in each] for name, each in exhibits(found, plan).items()},
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],

@@ -46,7 +46,7 @@ def test_report_html__picture__has_words_and_numbers() -> None:
     seen = Seen(_page("map"))
     images = [a for tag, a in seen.tags if tag == "div" and a.get("role") == "img"]
     words = [(image["aria-label"] or "").split(" ")[0] for image in images]
-    assert words == ["Map", "Ruler", "Ruler", "Intervals", "Sizes", "What", "What"]
+    assert words == ["Map", "Ruler", "Ruler", "Intervals", "Sizes", "Where", "The", "What", "What"]
     for caption in ("The rulers in numbers", "Effects in numbers"):
         assert caption in seen.text
     assert "The picture in numbers" in seen.text
@@ -111,7 +111,8 @@ def test_report_html__fit_that_failed__has_no_picture() -> None:
     fill = replace(found.surfaces.fill, diagnostics=poor)
     found = replace(found, surfaces=replace(found.surfaces, fill=fill))
     page = report_html(found, planned("dial"), ())
-    assert "did not converge" in page and "<svg" not in page and "NOT CONVERGED" in page
+    assert "did not converge" in page and "NOT CONVERGED" in page
+    assert page.count("<svg") == 2 and 'id="plan-time-' in page  # the plan alone is drawn
     assert "<script" not in page
 
 

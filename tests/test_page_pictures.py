@@ -4,7 +4,7 @@ import re
 from dataclasses import replace
 
 import pytest
-from invented_shots import findings
+from invented_shots import findings, planned
 
 from shotwindow.reports.cavity_figure import cavity_exhibit, cavity_figure, cavity_fills
 from shotwindow.reports.dials import dial_pictures, dial_table
@@ -61,7 +61,7 @@ def test_cavity_exhibit__one_cavity_or_no_fit__none() -> None:
 
 @pytest.mark.parametrize("name", ["cube", "dial", "graded", "sink"])
 def test_exhibits__all_of_a_study__whole_tables_words_and_names_of_their_own(name: str) -> None:
-    made = [exhibit for each in exhibits(findings(name)).values() for exhibit in each]
+    made = [exhibit for each in exhibits(findings(name), planned(name)).values() for exhibit in each]
     assert len({exhibit.name for exhibit in made}) == len(made)
     for exhibit in made:
         assert len(exhibit.alt) > 60 and exhibit.said and exhibit.title
