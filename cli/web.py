@@ -4,6 +4,7 @@ import logging
 import os
 import socket
 from importlib.util import find_spec
+from ipaddress import ip_address
 from pathlib import Path
 
 from shotwindow.cli.console import say
@@ -89,12 +90,12 @@ def listen(address: str) -> tuple[str, socket.socket]:
     name = name.strip("[]")
     if not name or not (port.isdecimal() and int(port) < 65536):
         raise _no_address(address, "HOST:PORT, such as 192.168.1.20:8431")
-    if name in ("0.0.0.0", "::"):
-        do = "name one: `hostname -I` lists them on Linux, `ipconfig` on Windows"
-        raise _no_address(address, "one address of this machine, not all of them", do)
     try:
         found = socket.getaddrinfo(name, int(port), type=socket.SOCK_STREAM)
         family, kind, protocol, _, place = found[0]
+        if ip_address(str(place[0]).partition("%")[0]).is_unspecified:  # however it was written
+            do = "name one: `hostname -I` lists them on Linux, `ipconfig` on Windows"
+            raise _no_address(address, "one address of this machine, not all of them", do)
         listener = socket.socket(family, kind, protocol)
         try:
             if os.name == "posix":  # elsewhere it would let two programs have one port

@@ -2,7 +2,9 @@
 
 from dataclasses import dataclass
 
+from shotwindow.cli.doubting import stood_question
 from shotwindow.doe.cards import Card
+from shotwindow.doe.records import now
 from shotwindow.doe.rows import Row
 from shotwindow.doe.session import Session
 
@@ -28,6 +30,8 @@ class Bench:
         When it ends, by the clock of the desk.
     news : str
         What is known so far.
+    stood : str
+        What to do about melt that stood too long in the barrel; "" while it did not.
     """
 
     session: Session
@@ -39,6 +43,13 @@ class Bench:
     soaks: bool = False
     soak_ends: float = 0.0
     news: str = ""
+    stood: str = ""
+
+
+def stood_now(bench: Bench) -> str:
+    """Return what to do about melt that stands in the barrel by now; see `Bench.stood`."""
+    session = bench.session
+    return stood_question(session.study, bench.card, session.rows, now())
 
 
 def newest_about(session: Session, shot: int) -> int:

@@ -13,7 +13,7 @@ from typing import Any
 from shotwindow.cli.later import next_to_make
 from shotwindow.cli.so_far import SoFar
 from shotwindow.cli.web_acts import act
-from shotwindow.cli.web_bench import Bench
+from shotwindow.cli.web_bench import Bench, stood_now
 from shotwindow.cli.web_entries import Conflict, Doubted, Posted, Reply
 from shotwindow.cli.web_state import state_fields
 from shotwindow.cli.wording import soak_whole_minutes
@@ -89,6 +89,10 @@ class Desk:
         with self._lock:
             if self._so_far is not None and (news := self._so_far.news()):
                 self._bench.news = news
+                self._revision += 1
+            # the clock alone changes this: a page that nobody touches has to hear of it, too
+            if (stood := stood_now(self._bench)) != self._bench.stood:
+                self._bench.stood = stood
                 self._revision += 1
             revision = f"{len(self._bench.session.entries)}.{self._revision}"
             if known == revision:

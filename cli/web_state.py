@@ -3,13 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
-from shotwindow.cli.doubting import stood_question
 from shotwindow.cli.later import labels, newest_put_by, waiting_shots
 from shotwindow.cli.web_bench import Bench, newest_about, typed_answers
 from shotwindow.cli.web_fields import field_for
 from shotwindow.cli.wording import entry_text, moves_to, shot_title
 from shotwindow.doe.history import last_undoable
-from shotwindow.doe.records import now
 from shotwindow.doe.rows import WARM_UP, Row, row_cells
 from shotwindow.doe.session import Session
 
@@ -81,7 +79,7 @@ def _shot_fields(bench: Bench, soak_left_s: int) -> dict[str, Any]:
         "soak": {"minutes": bench.soak_min, "left_s": soak_left_s, "runs": bench.soaks}
         if soaks
         else None,
-        "stood": stood_question(study, bench.card, rows, now()),
+        "stood": bench.stood,
         "warm_up": row.kind == WARM_UP,
         "fields": [] if row.kind == WARM_UP else _open_fields(session, row, headings),
     }

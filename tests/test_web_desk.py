@@ -1,12 +1,16 @@
 """Entries of one and of two devices: each taken once, nothing overwritten, refusals as ever."""
 
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
 from sheets import EYE, GRADES, MASS, edit, read, study_in
-from web_client import HEADINGS, Device, served
+from web_client import HEADINGS, HOST, Device, served
 
+from shotwindow.cli import web_bench
+from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.journal import read_journal
 from shotwindow.doe.runs import read_runs
 from shotwindow.doe.study import Study
@@ -320,6 +324,34 @@ def test_state__nothing_new__said_in_one_word(tmp_path: Path) -> None:
         assert same == {"revision": revision, "same": True}
         ada.post("accept", 1)
         assert "shot" in ada.client.get(url, base_url="http://127.0.0.1:8431").get_json()
+
+
+def test_state__melt_that_stands__told_without_an_entry(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Acetal; polyplastics.com, Duracon, cautions in molding: 10 min at 230 degC at the most."""
+    minutes = [0]
+
+    def later() -> str:
+        return (datetime.now(UTC) + timedelta(minutes=minutes[0])).isoformat()
+
+    monkeypatch.setattr(web_bench, "now", later)
+    card = find_card("acetal")
+    with served(tmp_path, study_in(tmp_path), card=card) as (app, gate, _):
+        ada = Device(app, gate)
+        ada.post("accept", 1)
+
+        def news(known: str) -> dict[str, Any]:
+            url = f"/state?known={known}"
+            found: dict[str, Any] = ada.client.get(url, base_url=f"http://{HOST}").get_json()
+            return found
+
+        fresh = ada.state()
+        assert fresh["shot"]["stood"] == "" and news(fresh["revision"])["same"]
+        minutes[0] = 59
+        told = news(fresh["revision"])
+        assert "Purge it before this shot" in told["shot"]["stood"]
+        assert news(told["revision"])["same"]  # once, and not at every question
 
 
 def test_all_made__page_says_so(tmp_path: Path) -> None:

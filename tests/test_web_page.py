@@ -24,16 +24,16 @@ def planned(folder: Path) -> Study:
 
 
 @contextmanager
-def command(folder: Path, port: int = 0) -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
+def command(folder: Path, host: str = "127.0.0.1") -> Iterator[tuple[str, "subprocess.Popen[str]"]]:
     """Run `record --web`; give the address that it prints, and the process."""
-    words = ["record", str(folder), "--web", "--address", f"127.0.0.1:{port}"]
+    words = ["record", str(folder), "--web", "--address", f"{host}:0"]
     process = subprocess.Popen(
         [sys.executable, "-m", "shotwindow.cli", *words], stderr=subprocess.PIPE, text=True
     )
     assert process.stderr is not None
     try:
         lines = iter(process.stderr.readline, "")
-        found = next(m for line in lines if (m := re.search(r"http://127\.0\.0\.1:\d+/", line)))
+        found = next(m for line in lines if (m := re.search(r"http://[\d.]+:\d+/", line)))
         yield found.group(), process
     finally:
         process.kill()
