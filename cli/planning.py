@@ -115,10 +115,10 @@ def _compare(study: "Study", wishes: "Wishes", as_json: bool) -> None:
     """Show kinds of plans side by side."""
     from shotwindow.cli.rehearsing import rehearsed_beside
     from shotwindow.reports.documents import json_text
-    from shotwindow.reports.plan_answers import compared_as_wished, in_minutes
+    from shotwindow.reports.plan_answers import compared_as_wished, in_minutes, with_scatter
     from shotwindow.reports.plan_comparison import comparison_document, comparison_lines
 
-    study = in_minutes(study, wishes.minutes)
+    study = with_scatter(in_minutes(study, wishes.minutes), wishes.group_scatter)
     compared = compared_as_wished(study, wishes)
     found = None
     if wishes.rehearse is not None:

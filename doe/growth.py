@@ -130,8 +130,8 @@ def _reference(study: Study, plan: Plan, lot: str) -> tuple[float, ...] | None:
 
 
 def _with_reference(study: Study, draft: Draft, setting: tuple[float, ...]) -> Draft:
-    """Return a draft of which one shot is the reference: one that is there, or one more."""
-    same = np.isclose(draft.settings, setting).all(axis=1)
+    """Return a draft of which one shot is the reference: one of its center shots, or one more."""
+    same = np.isclose(draft.settings, setting).all(axis=1) & (np.array(draft.kinds) == "center")
     if same.any():
         first = int(same.argmax())
         kinds = tuple("reference" if r == first else k for r, k in enumerate(draft.kinds))

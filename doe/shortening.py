@@ -10,12 +10,17 @@ from itertools import combinations
 
 import numpy as np
 
+from shotwindow.doe.aliases import rank
 from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import StudyError
+from shotwindow.doe.factors import coded_settings
 from shotwindow.doe.groups import change_minutes
 from shotwindow.doe.growth import until, without
+from shotwindow.doe.kinds import largest_model
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.study import Study
+from shotwindow.doe.tasks import block_columns
+from shotwindow.doe.terms import model_terms
 from shotwindow.doe.worth import expected_error
 
 # More choices of groups than this are not tried; those that drop the last groups come first.
@@ -42,7 +47,8 @@ def shorten(
     -------
     Plan
         Of all that fit, the one that is expected to predict best. Shots keep their order and are
-        numbered on without gaps; those made stay as they are.
+        numbered on without gaps; those made stay as they are. Its model is the largest that is
+        left, where the plan's own is not.
 
     Raises
     ------
@@ -60,7 +66,19 @@ def shorten(
         raise StudyError.one(
             "plan --left", f"{minutes:.10g}", "enough for one more shot", "clean up, go on later"
         )
-    return min(fitting, key=lambda shorter: expected_error(study, without(shorter, lost)))
+    best = min(fitting, key=lambda shorter: expected_error(study, without(shorter, lost)))
+    return _with_model(study, best, lost)
+
+
+def _with_model(study: Study, plan: Plan, lost: Collection[int]) -> Plan:
+    """Return a plan that is for its model no longer where its shots do not tell that apart."""
+    kept = without(plan, lost)
+    coded = coded_settings(study.factors, kept.settings())
+    blocks = block_columns([shot.block for shot in kept.fitted()])
+    terms = model_terms(plan.model, study.names)
+    if rank(terms, coded, blocks) == len(terms):
+        return plan
+    return replace(plan, model=largest_model(study, kept.settings(), blocks))
 
 
 def _groups(shots: list[PlannedShot]) -> list[list[PlannedShot]]:

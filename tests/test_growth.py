@@ -1,12 +1,15 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from molds import study
 
 from shotwindow.doe.aliases import resolution, told_apart
+from shotwindow.doe.blocks import plan_blocks
 from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.factors import coded_settings
-from shotwindow.doe.growth import WAYS, grow, until, without
+from shotwindow.doe.growth import WAYS, grow, renamed, until, without
 from shotwindow.doe.judging import judge
 from shotwindow.doe.plans import Plan, make_plan
 from shotwindow.doe.study import Study
@@ -128,6 +131,40 @@ def test_grow__replicates__least_known_settings_first() -> None:
     plan = make_plan(mold, shots=6)
     again = grow(mold, plan, "replicate", shots=2).fitted()[6:]
     assert {shot.settings for shot in again} == {(3.0,), (5.0,)}
+
+
+@pytest.mark.parametrize(
+    ("how", "shots", "count"),
+    [("center", 3, 3), ("replicate", 4, 4), ("optimal", 5, 5), ("optimal", None, 7)],
+)
+def test_grow__blocks_with_reference_shots__one_more_in_the_new_block(
+    how: str, shots: int | None, count: int
+) -> None:
+    mold = study(3)
+    plan = plan_blocks(mold, [("Monday", "A"), ("Tuesday", "B")], shots=16)
+    added = grow(mold, plan, how, shots=shots).fitted()[16:]
+    assert len(added) == count
+    (reference,) = [shot for shot in added if shot.kind == "reference"]
+    assert reference.settings == (4.0, 220.0, 45.0)
+    assert (reference.block, reference.lot) == ("3", "B")
+
+
+def test_grow__another_lot__a_reference_shot_at_the_center() -> None:
+    mold = study(2, more='[material]\nlot = "A"')
+    plan = make_plan(mold, kind="factorial", shots=6)
+    assert "reference" not in {shot.kind for shot in grow(mold, plan, "axial").shots}
+    changed = replace(mold, material=replace(mold.material, lot="B"))
+    added = grow(changed, plan, "axial")
+    references = [shot for shot in added.shots if shot.kind == "reference"]
+    assert [(shot.lot, shot.settings) for shot in references] == [("B", (4.0, 220.0))]
+    assert len(added.fitted()) == 6 + 4 + 2  # one of the centers is the reference
+
+
+def test_renamed__one_block__others_as_they_were() -> None:
+    mold = study(2, slow=False)
+    plan = grow(mold, make_plan(mold, shots=8), "center", shots=2)
+    day = renamed(plan, "2", "Wednesday")
+    assert [shot.block for shot in day.fitted()] == ["1"] * 8 + ["Wednesday"] * 2
 
 
 def test_until__shot_number__what_was_made() -> None:

@@ -96,6 +96,77 @@ def test_grow__over_recorded_shots__old_rows_stay_and_a_block_is_added(
     assert len((cap / "runs.csv").read_text().splitlines()) == len(after) + 6
 
 
+def test_grow__another_day_and_lot__block_of_that_name_with_a_reference_shot(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    days = ("--day", "Monday=LOT-A", "--day", "Tuesday=LOT-B")
+    made = _json(capsys, cap, "--kind", "factorial", *days, schema="plan")
+    assert made["shots"] == 8 and made["kind"] == "factorial"
+    words = ("--grow", "axial", "--day", "Wednesday=LOT-C")
+    document = _json(capsys, cap, *words, schema="plan")
+    added = [one for one in document["runs"] if one["shot"] in document["added"]]
+    assert {(one["block"], one["lot"]) for one in added} == {("Wednesday", "LOT-C")}
+    assert [one["kind"] for one in added].count("reference") == 1
+    assert run(["plan", str(cap), "--grow", "center", "--day", "Monday=LOT-D"]) == 1
+    assert "a day that is no block of the plan yet" in capsys.readouterr().err
+
+
+def test_left__over_recorded_shots__those_stay_and_the_rest_fits(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (cap / "study.toml").write_text(STUDIES["map"][0])
+    whole = _json(capsys, cap, "--shots", "12", schema="plan")
+    reading = {"fill (%)": "90", "flash (mm)": "0"}
+    before = _record(cap, dict.fromkeys(range(1, 4), reading))
+    document = _json(capsys, cap, "--left", "55", schema="plan")
+    after = (cap / "runs.csv").read_text().splitlines()
+    assert after[:4] == before[:4] and len(after) < len(before)
+    assert document["left_out"] == whole["shots"] - document["shots"] > 0
+    assert document["runs"][:3] == whole["runs"][:3]
+    assert run(["plan", str(cap), "--left", "55"]) == 0  # what fits already stays as it is
+    out = " ".join(capsys.readouterr().out.split())
+    assert "Shortened: no shot left out; what is still to be made takes " in out
+    took = re.search(r"takes (\d+) min until cleaned up", out)
+    assert took is not None and 0 < int(took[1]) <= 55
+    assert (cap / "runs.csv").read_text().splitlines() == after
+    assert run(["plan", str(cap), "--left", "16"]) == 1
+    assert "enough for one more shot" in capsys.readouterr().err
+
+
+def test_model__named_terms__told_apart_in_80_columns(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    model = "first-order + pressure x injection_time + injection_time^2"
+    words = ("--model", model, "--shots", "6")
+    document = _json(capsys, cap, *words, schema="plan")
+    assert document["model"] == model and document["ranks"][model] == {"rank": 5, "terms": 5}
+    assert run(["plan", str(cap), *words, "--judge", "--dry-run"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert max(len(line) for line in lines if "http" not in line) <= 80
+    assert "5 of its 5 terms told apart" in " ".join(" ".join(lines).split())
+    assert json.loads((cap / "plan.json").read_text())["model"] == model
+    timed = _json(capsys, cap, "--model", model, "--minutes", "90", "--dry-run", schema="plan")
+    assert timed["model"] == model and timed["half_hour_more"] is not None
+
+
+def test_group_scatter__stated__plan_is_chosen_and_judged_for_it(
+    cap: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (cap / "study.toml").write_text(STUDIES["map"][0])
+    plans = {
+        ratio: _json(capsys, cap, "--group-scatter", ratio, "--dry-run", schema="plan")
+        for ratio in ("0.1", "3")
+    }
+    assert [plan["group_scatter"] for plan in plans.values()] == [0.1, 3.0]
+    errors = [
+        next(e["error"] for e in plan["effects"] if e["name"] == "melt_temperature")
+        for plan in plans.values()
+    ]
+    assert errors[1] > 3 * errors[0]
+    (cap / "study.toml").write_text("press.group_scatter = 3\n" + STUDIES["map"][0])
+    assert _json(capsys, cap, "--dry-run", schema="plan") == plans["3"]
+
+
 def test_grow__dry_run__writes_nothing(cap: Path) -> None:
     assert run(["plan", str(cap), "--kind", "factorial"]) == 0
     before = [path.read_bytes() for path in sorted(cap.glob("*.*"))]

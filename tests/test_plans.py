@@ -104,6 +104,19 @@ def test_make_plan__given_shots__met_exactly_with_the_largest_model(shots: int) 
     assert _rank(mold, plan)[0] == _rank(mold, plan)[1]
 
 
+def test_make_plan__named_terms__those_and_no_others_demanded() -> None:
+    mold = study(4, slow=False)
+    model = "first-order + pressure x injection_time + pressure^2"
+    plan = make_plan(mold, shots=7, model=model)
+    assert plan.model == model
+    assert _rank(mold, plan) == (7, 7)
+    coarse = study(2, slow=False, step="2.0")  # a square of the other factor can be asked for
+    curved = make_plan(coarse, shots=6, model="first-order + melt_temperature^2")
+    assert len(np.unique(curved.settings()[:, 1])) >= 3
+    with pytest.raises(StudyError, match="2 marks from 3 to 5"):
+        make_plan(coarse, shots=6, model="first-order + pressure^2")
+
+
 def test_make_plan__rules__planned_around_with_full_rank() -> None:
     mold = study(4, more=AVOID)
     plan = make_plan(mold, seed=2)

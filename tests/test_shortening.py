@@ -1,8 +1,10 @@
 import pytest
 from molds import study
 
+from shotwindow.doe.drafts import PlannedShot
 from shotwindow.doe.errors import StudyError
-from shotwindow.doe.plans import make_plan
+from shotwindow.doe.judging import judge
+from shotwindow.doe.plans import Plan, make_plan
 from shotwindow.doe.restrictions import cost
 from shotwindow.doe.shortening import shorten
 from shotwindow.doe.worth import expected_error
@@ -42,6 +44,29 @@ def test_shorten__groups_to_choose_from__better_than_leaving_off_the_end() -> No
         and cost(mold, cut := type(plan)("", "", 1, plan.shots[:number])).minutes <= minutes
     ]
     assert expected_error(mold, shorten(mold, plan, 0, minutes)) < min(ends)
+
+
+def test_shorten__terms_lost__the_model_that_is_left() -> None:
+    mold = study(3)
+    plan = make_plan(mold)
+    assert shorten(mold, plan, 5, 60).model != plan.model == "quadratic"
+    assert judge(mold, shorter := shorten(mold, plan, 5, 60)).ranks[0] == ("first-order", 4, 4)
+    assert shorter.model == "first-order"
+
+
+def test_shorten__shots_that_were_void__made_up_for() -> None:
+    """Three cold shots and three hot ones are made: the next are cold where the cold were void."""
+    mold = study(2)
+    melts = (205.0, 235.0, 205.0, 235.0)
+    shots = tuple(
+        PlannedShot(3 * g + n + 1, "1", "", g + 1, "optimal", (3.0 + n, melt))
+        for g, melt in enumerate(melts)
+        for n in range(3)
+    )
+    plan = Plan("optimal", "first-order", 1, shots)
+    for lost, melt in (((1, 2, 3), 205.0), ((4, 5, 6), 235.0)):
+        kept = shorten(mold, plan, 6, 50, lost=lost).shots[6:]
+        assert [shot.settings[1] for shot in kept] == [melt] * 3
 
 
 def test_shorten__no_time_for_a_shot__told() -> None:

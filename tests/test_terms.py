@@ -44,3 +44,35 @@ def test_model_terms__unknown_name__refused() -> None:
     assert [model_terms(model, "ab").names[-1] for model in MODELS] == ["b", "a x b", "b^2"]
     with pytest.raises(ValueError, match="cubic"):
         model_terms("cubic", "ab")
+
+
+@pytest.mark.parametrize(
+    ("model", "names"),
+    [
+        ("first-order", ["1", "a_b", "c"]),
+        ("first-order + c^2", ["1", "a_b", "c", "c^2"]),
+        ("first-order+a b x c + a_b * c", ["1", "a_b", "c", "a_b x c"]),
+        ("interactions + a_b x a_b", ["1", "a_b", "c", "a_b x c", "a_b^2"]),
+        ("quadratic + a_b^2", ["1", "a_b", "c", "a_b x c", "a_b^2", "c^2"]),
+    ],
+)
+def test_model_terms__terms_behind_a_plus__added_in_the_usual_order(
+    model: str, names: list[str]
+) -> None:
+    assert list(model_terms(model, ("a_b", "c")).names) == names
+
+
+@pytest.mark.parametrize(
+    ("model", "said"),
+    [
+        ("", "no model is called nothing"),
+        ("interaction", "did you mean interactions"),
+        ("first-order + d^2", "no factor is called d"),
+        ("first-order + ", "no factor is called nothing"),
+        ("first-order + c^3", "c.3 is not a product of two factors or a square"),
+        ("first-order + a_b x c^2", "is not a product of two"),
+    ],
+)
+def test_model_terms__unknown__which(model: str, said: str) -> None:
+    with pytest.raises(ValueError, match=said):
+        model_terms(model, ("a_b", "c"))
