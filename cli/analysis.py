@@ -1,4 +1,4 @@
-"""surfaces, window and report: what the recorded shots say."""
+"""surfaces, window, report and pictures: what the recorded shots say."""
 
 from typing import Any
 
@@ -189,3 +189,33 @@ def report(
     else:
         show("\n".join(f"Wrote {path}" for path in paths))
     hint(f"print {paths[0]}" if as_setup else f"open {paths[0]} in a browser")
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  shotwindow pictures plant-label
+  shotwindow pictures plant-label --any-direction --json"""
+)
+@FOLDER
+@SEED
+@SIGNS
+@JSON
+def pictures(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+    """Write every picture as a file of its own: out/pictures.
+
+    Each as PNG and as SVG, for slides and the wall: the window and the same map at other settings,
+    rulers, effects, the plan, every shot as foretold and as seen. They are legible in gray;
+    words.txt says what each one shows. Before the first shot it is the plan alone.
+    """
+    from pathlib import Path
+
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.picture_files import write_all
+
+    paths = write_all(Path(folder), seed=seed, signs=not any_direction)
+    if as_json:
+        show(json_text({"files": [str(path) for path in paths]}))
+    else:
+        show("\n".join(f"Wrote {path}" for path in paths))
+    hint(f"shotwindow report {folder}   (all of them on one page, with their numbers)")

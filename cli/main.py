@@ -29,6 +29,7 @@ COMMANDS = {
     "confirm": ("deciding", "Plan confirmation shots, and give their verdict."),
     "compare": ("deciding", "Tell where two studies' windows differ."),
     "report": ("analysis", "Write one HTML page with everything."),
+    "pictures": ("analysis", "Write every picture as a file of its own."),
     "practice": ("practicing", "Shoot the plan on a simulated press."),
     "demo": ("practicing", "Go the whole way on a shipped example."),
 }

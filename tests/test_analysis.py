@@ -157,7 +157,7 @@ def test_commands__nothing_recorded__say_what_to_do(
         assert "record shots with `shotwindow record`" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("command", ["surfaces", "window", "report"])
+@pytest.mark.parametrize("command", ["surfaces", "window", "report", "pictures"])
 def test_help__has_a_worked_example(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run([command, "--help"]) == 0
     out = capsys.readouterr().out
