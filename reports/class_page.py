@@ -16,7 +16,7 @@ from shotwindow.reports.class_words import (
     team_table,
 )
 from shotwindow.reports.classroom import Classroom
-from shotwindow.reports.naming import listed, plural, setting_words, spoken
+from shotwindow.reports.naming import listed, plural, spoken
 from shotwindow.reports.page_pictures import drawn
 from shotwindow.reports.templates import filled
 
@@ -55,16 +55,11 @@ def class_html(room: Classroom, said: Sequence[str]) -> str:
 def _map(room: Classroom) -> dict[str, Any]:
     """Return both pictures over two factors, with their words and numbers."""
     names = listed([spoken(room.factors[j].name) for j in room.axes])
-    points = [
-        f"{number} at {setting_words(room.factors, found.setpoint.settings)}"
-        for number, _, found in room.drawn
-        if found.setpoint is not None
-    ]
     told = " The outline of the true window lies over them." if room.press is not None else ""
     alt = (
         f"Map of {names}: likely windows of {plural(len(room.drawn), 'team')} over each other, "
-        f"darker where more teams agree.{told} "
-        + (f"Setpoints: {'; '.join(points)}." if points else "No team has a setpoint.")
+        f"darker where more teams agree.{told} A ring with a team's number is its setpoint; the "
+        "setpoints stand in the table above."
     )
     truth = ", and the true window as a thick outline" if room.told else ""
     panels = (
@@ -95,4 +90,8 @@ def _presses(room: Classroom) -> list[str]:
     for number, team in enumerate(room.teams, 1):
         if team.made_by:
             by.setdefault(team.made_by, []).append(f"{number} {team.name}")
-    return [f"{press}: {listed(teams)}" for press, teams in by.items()]
+    every = f"all {len(room.teams)} teams"
+    return [
+        f"{press}: {every if len(teams) == len(room.teams) > 1 else listed(teams)}"
+        for press, teams in by.items()
+    ]

@@ -99,13 +99,14 @@ def _truth_sentences(scored: list[Team]) -> Iterator[str]:
     nearest = [t.name for t in scored if t.score is not None and t.score.overlap == best]
     yield f"Nearest to the truth: {listed(nearest)}, with an overlap of {best:.2f}."
     points = [(t, t.found) for t in scored if t.found is not None and t.found.setpoint is not None]
-    works = [
+    fails = [
         team.name
         for team, found in points
-        if team.score is not None and (team.score.setpoint_good or 0.0) >= found.study.good_from
+        if team.score is not None and (team.score.setpoint_good or 0.0) < found.study.good_from
     ]
-    which = f": {listed(works)}" if works else ""
-    yield f"{len(works)} of {plural(len(points), 'setpoint')} truly reach good_from{which}."
+    which = f"; not that of {listed(fails)}" if fails else ""
+    works = len(points) - len(fails)
+    yield f"{works} of {plural(len(points), 'setpoint')} truly reach good_from{which}."
 
 
 def remarks(room: Classroom) -> list[str]:
