@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.progressing import shown
 
 if TYPE_CHECKING:  # planning loads much that help does not need
     from shotwindow.doe.study import Study
@@ -12,6 +13,7 @@ if TYPE_CHECKING:  # planning loads much that help does not need
     from shotwindow.reports.planned import Told
 
 FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
+SEEKING = "Looking for the best plan"
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 
 
@@ -100,7 +102,8 @@ def plan(folder: str, judged: bool, dry_run: bool, as_json: bool, **asked: Any) 
     study, wishes = read_study(Path(folder)), Wishes(**asked)
     if wishes.compare:
         return _compare(study, wishes, as_json)
-    told = planned_as_wished(Path(folder), study, wishes)
+    with shown(SEEKING):
+        told = planned_as_wished(Path(folder), study, wishes)
     _write(folder, told, dry_run)
     lines = plan_lines(told, judged=judged)
     show(json_text(plan_document(told)) if as_json else "\n".join(lines))
@@ -119,7 +122,8 @@ def _compare(study: "Study", wishes: "Wishes", as_json: bool) -> None:
     from shotwindow.reports.plan_comparison import comparison_document, comparison_lines
 
     study = with_scatter(in_minutes(study, wishes.minutes), wishes.group_scatter)
-    compared = compared_as_wished(study, wishes)
+    with shown(SEEKING):
+        compared = compared_as_wished(study, wishes)
     found = None
     if wishes.rehearse is not None:
         plans = {one.name: one.plan for one in compared.candidates}

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.moves import moves_of
+from shotwindow.doe.progress import tell
 from shotwindow.doe.tasks import Task, random_plans
 from shotwindow.doe.updates import State
 
@@ -25,6 +26,8 @@ PASSES = 60
 # few, or it goes into looking again after a change.
 TOGETHER = 4
 LOOKED_AT = 200
+# Of what is left to do a pass does about this share: so it was over eight factors and 50 shots.
+OF_A_PASS = 0.1
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,8 @@ def improve(task: Task, coded: Floats, *, passes: int = PASSES) -> Found:
     coded = coded.copy()
     moves = moves_of(task, max(TOGETHER, LOOKED_AT // len(coded)))
     live = np.arange(len(coded))
-    for _ in range(passes):
+    for count in range(passes):
+        tell(_done(live.size / len(coded), count))
         state = State(task, coded[live])
         for move in moves:
             state.take(move)
@@ -79,6 +83,12 @@ def improve(task: Task, coded: Floats, *, passes: int = PASSES) -> Found:
         live = live[state.has_changed]
         if not live.size:
             break
+    tell(1.0)
     loss = task.loss(coded)
     order = np.argsort(loss, kind="stable")
     return Found(coded[order], loss[order])
+
+
+def _done(live: float, passes: int) -> float:
+    """Return about how much of the work is done: all for starts at their end, some for the rest."""
+    return 1 - live * (1 - OF_A_PASS) ** passes
