@@ -11,7 +11,7 @@ from shotwindow.doe.columns import Layout
 from shotwindow.doe.history import DRAFT, drafts, last_undoable
 from shotwindow.doe.journal import Entry
 from shotwindow.doe.records import now
-from shotwindow.doe.rows import Row
+from shotwindow.doe.rows import Row, part_labels
 from shotwindow.doe.safety import shots_to_skip
 from shotwindow.doe.session import Session
 from shotwindow.doe.study import Study
@@ -50,7 +50,7 @@ def answers_of(session: Session, shot: int) -> dict[str, str]:
 
 def labels(study: Study, shot: int) -> str:
     """Return what to write on the parts of a shot."""
-    return "   ".join(f"{shot}-{cavity}" for cavity in range(1, study.cavities + 1))
+    return "   ".join(part_labels(shot, study.cavities))
 
 
 def newest_put_by(session: Session) -> Entry | None:

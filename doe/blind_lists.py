@@ -14,7 +14,7 @@ from shotwindow.doe.columns import Layout
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.journal import Entry, append_entry, mend_journal, read_journal
 from shotwindow.doe.records import RUNS_FILE, now
-from shotwindow.doe.rows import Row
+from shotwindow.doe.rows import Row, part_labels
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.session import Session
 from shotwindow.doe.study import Study
@@ -170,7 +170,7 @@ def _read_parts(
 def _label(study: Study, headings: Sequence[str], shot: int, heading: str) -> str:
     """Return what stands on a part, or on the bag with all parts of a shot."""
     together = len(headings) < study.cavities
-    return f"{shot}-all" if together else f"{shot}-{headings.index(heading) + 1}"
+    return f"{shot}-all" if together else part_labels(shot, study.cavities)[headings.index(heading)]
 
 
 def _full_mass(study: Study, layout: Layout, heading: str) -> float | None:

@@ -158,6 +158,18 @@ def place_of(shot: int, heading: str) -> str:
     return f'shot {shot}, "{heading}"'
 
 
+def part_labels(shot: int, cavities: int) -> tuple[str, ...]:
+    """Return what is written on each part of a shot: shot and cavity.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.rows import part_labels
+    >>> part_labels(7, 2)
+    ('7-1', '7-2')
+    """
+    return tuple(f"{shot}-{cavity}" for cavity in range(1, cavities + 1))
+
+
 def _text(value: float | str | None) -> str:
     if value is None or isinstance(value, str):
         return value or ""
