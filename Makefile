@@ -4,7 +4,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 SOURCES := doe models cli reports tests examples
 
-.PHONY: demo test check wheel lowest bench clean
+.PHONY: demo test check wheel lowest bench prove clean
 
 # The constraints keep everyone on the versions with which the tests were seen to pass.
 .venv/ready: pyproject.toml constraints.txt
@@ -45,6 +45,11 @@ lowest:
 
 bench: .venv/ready
 	$(BIN)/python tests/benchmarks/startup.py
+
+# Every benchmark into its page; it takes hours, and goes on where it was cut.
+# PEER, a Python with PyMC, adds the comparison with it: make prove PEER=peer/bin/python
+prove: .venv/ready
+	$(BIN)/python tests/benchmarks/prove.py $(if $(PEER),--peer $(PEER))
 
 clean:
 	rm -rf .venv .types .wheel .lowest .demo build dist *.egg-info

@@ -15,7 +15,6 @@ import os
 import sys
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from contextlib import ExitStack
 from pathlib import Path
 from typing import NamedTuple
 
@@ -70,17 +69,20 @@ def jobs(
 
 def _run(left: Sequence[Job], workers: int) -> Iterator[list[Row]]:
     """Give the rows of each job as it is done; the bar shows on a terminal only."""
-    # an error of the harness, or Ctrl-C, is not to wait for what has not begun
-    with ProcessPoolExecutor(workers) as pool, ExitStack() as stack:
-        stack.callback(pool.shutdown, wait=False, cancel_futures=True)
+    with ProcessPoolExecutor(workers) as pool:
         waiting = [pool.submit(rows_of, *job) for job in left]
         hidden = not sys.stderr.isatty()
         with click.progressbar(
             length=len(left), label="presses", file=sys.stderr, show_pos=True, hidden=hidden
         ) as bar:
-            for done in as_completed(waiting):
-                bar.update(1)
-                yield done.result()
+            try:
+                for done in as_completed(waiting):
+                    bar.update(1)
+                    yield done.result()
+            except BaseException:
+                # an error of the harness, or Ctrl-C, is not to wait for what has not begun
+                pool.shutdown(wait=False, cancel_futures=True)
+                raise
 
 
 def _key(row: Row) -> tuple[object, ...]:
