@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.goodness import ShareCurve
-from shotwindow.models.scales import fill_latent, fill_percent, flash_latent, flash_width
+from shotwindow.models.scales import fill_latent, flash_latent
 from shotwindow.reports.changes import LEVEL
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.latent_axis import values_of
 from shotwindow.reports.outcomes import is_short
 from shotwindow.reports.points import new_worst
 
@@ -87,11 +88,7 @@ class Measured:
 
     def values(self, latent: Array) -> Array:
         """Return values of the fitted scale in the unit that was read."""
-        return fill_percent(latent) if self.response == "fill" else flash_width(latent)
-
-    def latents(self, values: Array) -> Array:
-        """Return values in the unit that was read on the fitted scale."""
-        return fill_latent(values) if self.response == "fill" else flash_latent(values)
+        return values_of(self.response, latent)
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from shotwindow.reports.cavity_figure import cavity_exhibit
 from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.half_normal_figure import half_normal_exhibit
+from shotwindow.reports.interaction_figure import interaction_exhibit
 from shotwindow.reports.page_pictures import Exhibit
 from shotwindow.reports.plan_space_figure import plan_space_exhibit
 from shotwindow.reports.plan_time_figure import plan_time_exhibit
@@ -23,6 +24,7 @@ def exhibits(found: Findings, plan: Plan) -> dict[str, tuple[Exhibit, ...]]:
         "window": (small_maps_exhibit(found),),
         "effects": (
             effect_exhibit(found),
+            interaction_exhibit(found),
             half_normal_exhibit(found),
             cavity_exhibit(found),
         ),

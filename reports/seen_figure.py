@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from shotwindow.reports.expected import Expected, Measured, Worded, expected
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.latent_axis import latent_ticks
 from shotwindow.reports.naming import chance, listed, plural
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.theme import FAINT, INK, SIDES, laid_out, new_figure, themed
@@ -20,9 +21,6 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
 Array = NDArray[np.float64]
 
 STEM = 0.06  # length of an arrow as a share of its axis
-#: What axes may be numbered with, in the unit that was read.
-_PERCENTS = (10, 20, 30, 40, 50, 60, 70, 80, 90, 100, 120, 140, 170, 200)
-_WIDTHS = (0.0, 0.0005, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.4, 0.6, 0.8, 1.0, 1.5, 2.0)
 
 
 def seen_figure(found: Findings) -> "Figure":
@@ -81,8 +79,8 @@ def _draw_measured(axes: "Axes", each: Measured, shots: NDArray[np.int64]) -> No
         )
     _number(axes, each, shots, place)
     axes.set(xlim=(left, right), ylim=(low, high))
-    axes.xaxis.set_ticks(*_ticks(each, left, right))
-    axes.yaxis.set_ticks(*_ticks(each, low, high))
+    axes.xaxis.set_ticks(*latent_ticks(each.response, each.limit, left, right))
+    axes.yaxis.set_ticks(*latent_ticks(each.response, each.limit, low, high))
     none = ", left of 0 none" if each.response == "flash" and left < 0 else ""
     axes.set(
         xlabel=f"foretold ({each.unit}{none})", ylabel=f"seen in the worst cavity ({each.unit})"
@@ -122,19 +120,6 @@ def _padded(values: list[float]) -> tuple[float, float]:
     low, high = float(np.nanmin(values)), float(np.nanmax(values))
     pad = 2 * STEM * max(high - low, 0.05)
     return low - pad, high + pad
-
-
-def _ticks(each: Measured, low: float, high: float) -> tuple[list[float], list[str]]:
-    """Return the limit and round numbers in the unit that was read, where they have room."""
-    round_ones = _PERCENTS if each.response == "fill" else _WIDTHS
-    limit = float(each.values(np.array([each.limit]))[0])
-    kept: dict[float, str] = {}
-    for value in (limit, *round_ones):
-        place = float(each.latents(np.array([value]))[0]) if value > 0 else 0.0
-        room = min((abs(place - other) for other in kept), default=np.inf)
-        if low <= place <= high and room >= 0.09 * (high - low):
-            kept[place] = f"{value:.4g}"
-    return list(kept), list(kept.values())
 
 
 def _draw_worded(axes: "Axes", each: Worded, shots: NDArray[np.int64]) -> None:
