@@ -58,6 +58,8 @@ def _undo(session: Session) -> None:
         say("There is nothing to undo.")
         return
     say(f"Taken back: {entry_text(entry)}.")
+    if entry.action == "accept":
+        say("Where its answers are only to be typed again, leave the press as it is.")
 
 
 def _void(session: Session, shot: int) -> None:
@@ -68,6 +70,7 @@ def _void(session: Session, shot: int) -> None:
     report(session, session.void(shot, reason))
     if is_yes(f"Shot {shot} is void. Make it again?"):
         report(session, session.reopen([shot]))
+        say(f"Shot {shot} is to be made again.")
 
 
 def _note(session: Session, shot: int) -> None:

@@ -1,6 +1,7 @@
 """Messages -> the terminal: results to stdout, messages to stderr, on any terminal there is."""
 
 import os
+import shutil
 import sys
 from typing import Any
 
@@ -32,6 +33,28 @@ def wants_color(err: bool = False) -> bool:
     return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
 
+def fitted(text: str, width: int) -> str:
+    """Return a text with its long lines broken between words; what fits stays as it is.
+
+    Examples
+    --------
+    >>> from shotwindow.cli.console import fitted
+    >>> fitted("- close the guard and latch it", 20).splitlines()
+    ['- close the guard', '  and latch it']
+    """
+    from textwrap import wrap
+
+    lines = []
+    for line in text.split("\n"):
+        bare = line.lstrip()
+        lead = " " * (len(line) - len(bare) + (2 if bare.startswith("- ") else 0))
+        broken = wrap(
+            line, width, subsequent_indent=lead, break_long_words=False, break_on_hyphens=False
+        )
+        lines += broken if len(line) > width else [line]
+    return "\n".join(lines)
+
+
 def _write(text: str, kind: str, err: bool) -> None:
     styled = click.style(text, **STYLES[kind]) if wants_color(err) else text
     click.echo(styled, err=err, color=wants_color(err))
@@ -44,8 +67,10 @@ def show(text: str = "", *, kind: str = "plain") -> None:
 
 def say(text: str, *, kind: str = "plain") -> None:
     """Print a message to stderr; errors and warnings say so in words, not by color alone."""
-    lead = {"error": "Error: ", "warning": "Note: "}.get(kind, "")
-    _write(lead + text, kind, err=True)
+    text = {"error": "Error: ", "warning": "Note: "}.get(kind, "") + text
+    if sys.stderr.isatty():
+        text = fitted(text, shutil.get_terminal_size().columns)
+    _write(text, kind, err=True)
 
 
 def hint(text: str) -> None:

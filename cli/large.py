@@ -72,7 +72,9 @@ def large_announcement(
             " " * 22 + f"{bottom}  {move.factor.unit}",
         ]
     if not moves:
-        lines.append("  LEAVE EVERYTHING AS IT IS")
+        kept = zip(study.factors, row.settings, strict=True)
+        told = [f"{f.name.replace('_', ' ')} {f.text(value)} {f.unit}" for f, value in kept]
+        lines += ["  LEAVE EVERYTHING AS IT IS", f"  {', '.join(told)}"]
     if moves and all(move.before is None for move in moves) and study.held:
         held = ", ".join(f"{held.name.replace('_', ' ')} {held.text}" for held in study.held)
         lines.append(f"  Keep {held}")

@@ -15,11 +15,11 @@ KEYS = """\
   p      the shot gave no part           v    void: says nothing about the mold
   n      write a note                    x    leave the shot out
   w      weigh the parts later           w 7  weigh those of shot 7 now
-  c 7    correct shot 7                  b 7  bring shot 7 back, to make it again
+  c 7    correct shot 7                  b 7  bring shot 7 back, to be made
   a      actual settings: ask, or not    q    leave; everything is saved
   ?      this list                       v and n take an earlier shot too: v 5"""
 
-_COMMAND = re.compile(r"([uvnpxcbwaq?])(?:\s+([0-9]+))?", re.IGNORECASE)
+_COMMAND = re.compile(r"([uvnpxcbwaq?])(?:\s*([0-9]+))?", re.IGNORECASE)
 
 
 class Command(Exception):

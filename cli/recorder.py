@@ -18,7 +18,7 @@ from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.guards import passed
-from shotwindow.doe.history import DRAFT, Change, changes, render, replay
+from shotwindow.doe.history import DRAFT, Change, Values, changes, render, replay
 from shotwindow.doe.journal import JOURNAL, Entry
 from shotwindow.doe.rows import Row
 from shotwindow.doe.saving import Saved
@@ -160,16 +160,12 @@ def show_summary(
 
 
 def show_entries(entries: Sequence[Entry], shot: int | None, *, as_json: bool) -> None:
-    """Print each entry with the cells that it changed, before and after."""
+    """Print each entry with the cells that it changed, before and after, or what was typed."""
     by_entry: dict[int, list[Change]] = {entry.seq: [] for entry in entries}
     for change in changes(entries):
         if shot is None or change.shot == shot:
             by_entry[change.entry.seq].append(change)
-    shown = [
-        entry
-        for entry in entries
-        if entry.action != DRAFT and (shot is None or by_entry[entry.seq])
-    ]
+    shown = [e for e in entries if shot is None or by_entry[e.seq] or shot in _typed_for(e)]
     if as_json:
         listed = [_entry_fields(entry, by_entry[entry.seq]) for entry in shown]
         show(json.dumps({"schema": _SCHEMA, "entries": listed}, ensure_ascii=False))
@@ -182,6 +178,14 @@ def show_entries(entries: Sequence[Entry], shot: int | None, *, as_json: bool) -
         for change in by_entry[entry.seq]:
             before = f"{change.before} -> " if change.before else ""
             show(f"        shot {change.shot}, {change.column}: {before}{change.after or 'empty'}")
+        for typed_for, cells in _typed_for(entry).items():
+            for column, text in cells.items():
+                show(f"        shot {typed_for}, {column}: typed {text or 'nothing'}")
+
+
+def _typed_for(entry: Entry) -> Values:
+    """Return the answers of a draft, which are in no row until their shot is accepted."""
+    return entry.values if entry.action == DRAFT else {}
 
 
 def _entry_fields(entry: Entry, changed: Sequence[Change]) -> dict[str, object]:
@@ -196,6 +200,7 @@ def _entry_fields(entry: Entry, changed: Sequence[Change]) -> dict[str, object]:
             {"shot": c.shot, "column": c.column, "before": c.before, "after": c.after}
             for c in changed
         ],
+        "typed": {str(shot): dict(cells) for shot, cells in _typed_for(entry).items()},
     }
 
 

@@ -16,7 +16,7 @@ from shotwindow.doe.rows import WARM_UP, Row
 from shotwindow.doe.study import Study
 
 #: What flash grades 0, 1, ... mean.
-GRADES = ("none", "line within the limit", "over it", "heavy")
+GRADES = ("none", "line within limit", "over it", "heavy")
 
 
 @dataclass(frozen=True)

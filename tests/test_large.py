@@ -19,7 +19,9 @@ def test_large_announcement__fits_the_screen_and_shows_only_what_changes(tmp_pat
     first = large_announcement(study, rows[0], moves_to(study, rows[0], None), 2, 8)
     change = large_announcement(study, rows[3], moves_to(study, rows[3], rows[2]), 0, 8)
     hotter = large_announcement(study, rows[5], moves_to(study, rows[5], rows[4]), 0, 8)
-    for text in (first, change, hotter):
+    same = large_announcement(study, rows[2], moves_to(study, rows[2], rows[1]), 0, 8)
+    assert "pressure 3 bar, melt temperature 210 degC" in same.split("AS IT IS")[1]
+    for text in (first, change, hotter, same):
         assert max(map(len, text.splitlines())) < 80
     assert "WARM-UP, IS SET ASIDE; 1 MORE TO COME" in first
     assert "PRESSURE" in first

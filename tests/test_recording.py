@@ -75,6 +75,15 @@ def test_record__undo_within_a_shot_and_of_a_shot(tmp_path: Path) -> None:
     assert statuses(tmp_path)[:3] == ["ok", "ok", ""]
 
 
+def test_record__key_and_number_together__as_apart(tmp_path: Path) -> None:
+    study = study_in(tmp_path)
+    call("record", tmp_path, typed="\n\n96\n0\n\nn3\ncold\nV3\nwet\n\n")
+    assert (read_runs(tmp_path, study)[2].outcome, read_runs(tmp_path, study)[2].note) == (
+        "void",
+        "cold; wet",
+    )
+
+
 def test_record__void_then_again(tmp_path: Path) -> None:
     study = study_in(tmp_path)
     call("record", tmp_path, typed="\n\nv\nno charge\ny\n96\n0\n\nv 3\n\nv 3\nwet\n\n")
@@ -222,6 +231,25 @@ def test_history__each_change_before_and_after(tmp_path: Path) -> None:
     assert [entry["action"] for entry in listed] == ["plan", "accept", "accept", "change", "undo"]
     assert listed[3]["changes"] == [
         {"shot": 3, "column": "fill (%)", "before": "96", "after": "95"}
+    ]
+
+
+def test_history__answers_that_were_typed__shown_before_their_shot_is_accepted(
+    tmp_path: Path,
+) -> None:
+    study = study_in(tmp_path)
+    with open_session(tmp_path, study, who="Ada") as session:
+        session.draft(3, "fill (%)", "95")
+        session.draft(3, "fill (%)", "")
+        session.draft(4, "fill (%)", "96")
+    text = call("history", tmp_path, "--shot", "3").stdout
+    assert "draft shot 3 by Ada\n        shot 3, fill (%): typed 95" in text
+    assert "shot 3, fill (%): typed nothing" in text and "shot 4" not in text
+    listed = json.loads(call("history", tmp_path, "--json").stdout)["entries"]
+    assert [entry["typed"] for entry in listed[1:]] == [
+        {"3": {"fill (%)": "95"}},
+        {"3": {"fill (%)": ""}},
+        {"4": {"fill (%)": "96"}},
     ]
 
 

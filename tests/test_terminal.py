@@ -1,6 +1,7 @@
 """The recorder at a real terminal of 80 x 24: keys without Enter, countdown, bell."""
 
 import os
+import re
 import select
 import subprocess
 import sys
@@ -10,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from sheets import GRADES, study_in
+from sheets import GRADES, MASS, study_in
 
 from shotwindow.doe.runs import read_runs
 
@@ -96,3 +97,29 @@ def test_record__plain_at_a_terminal__lines_only(tmp_path: Path) -> None:
         person.type("q\r")
         person.wait_for("shots are recorded")
     assert "====" not in person.shown
+
+
+def test_record__at_80_columns__every_line_fits_and_breaks_between_words(tmp_path: Path) -> None:
+    """What is said, the questions and the list of keys; a web address alone may be longer."""
+    text = MASS.replace('[mold]\nname = "invented tags"', 'material.name = "PETG"\n[mold]')
+    study_in(tmp_path, text + '[flash]\nmeasured = "grade"\n')
+    with at_terminal("record", str(tmp_path)) as person:
+        for _ in range(2):
+            person.wait_for("then Enter: ")
+            person.type("\r")
+        for answer in ("?", "2.1", "4.2"):
+            person.wait_for("mass in g: ")
+            person.type(answer + "\r")
+        person.wait_for("heavy): ")
+        person.type("0")
+        person.wait_for("(Enter: no): ")
+        person.type("\r")
+        person.wait_for("Enter for no): ")
+        person.type("q\r")
+        person.wait_for("shots are recorded")
+    plain = re.sub(r"\x1b\[[0-9;]*m", "", person.shown)  # without colors
+    lines = [line.rstrip("\r") for line in plain.split("\n")]
+    assert [line for line in lines if len(line) > 80 and "://" not in line] == []
+    said = " ".join(" ".join(lines).split())
+    assert "Wear a face shield or goggles, heat-resistant gloves and long sleeves" in said
+    assert "105.0 % of a full part; expected at most 102 % without flash" in said

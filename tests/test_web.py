@@ -6,6 +6,7 @@ import signal
 import socket
 import subprocess
 from pathlib import Path
+from threading import Timer
 
 import pytest
 from browser import PHONE, Window, open_window
@@ -15,6 +16,8 @@ from test_web_page import command, name, planned
 
 from shotwindow.cli import web
 from shotwindow.doe.errors import StudyError
+
+_LONGEST_S = 20.0
 
 
 @pytest.mark.parametrize(
@@ -31,6 +34,7 @@ def test_web__extra_not_installed__named_and_nothing_begun(
     study_in(tmp_path)
     there = web.find_spec
     monkeypatch.setattr(web, "find_spec", lambda name: None if name in missing else there(name))
+    monkeypatch.setattr(web, "listen", lambda _: pytest.fail("it serves without its libraries"))
     with pytest.raises(StudyError, match=found) as caught:
         call("record", tmp_path, "--web")
     assert 'pip install "shotwindow[web]"' in str(caught.value)
@@ -95,7 +99,13 @@ def next_code(process: "subprocess.Popen[str]") -> str:
     """Return the code that the terminal shows next."""
     assert process.stderr is not None
     lines = iter(process.stderr.readline, "")
-    return next(m[1] for line in lines if (m := re.search(r"next device: +(\d{4} \d{4})", line)))
+    found = (m[1] for line in lines if (m := re.search(r"next device: +(\d{4} \d{4})", line)))
+    too_long = Timer(_LONGEST_S, process.kill)  # a line that never comes would never end
+    too_long.start()
+    try:
+        return next(found)
+    finally:
+        too_long.cancel()
 
 
 def enter(window: Window, code: str) -> None:
