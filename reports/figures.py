@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.legends import edge_legend, place_legend, side_legend, window_legend
 from shotwindow.reports.maps import draw_areas
-from shotwindow.reports.naming import axis_label, setting_words
+from shotwindow.reports.naming import axis_label, setting_words, shortened
 from shotwindow.reports.rulers import draw_ruler, set_marks
 from shotwindow.reports.shots import draw_shots, shot_legend
 from shotwindow.reports.slices import Slice, map_axes, slice_at
@@ -113,7 +113,7 @@ def _times(ratio: float) -> Callable[[Any], Any]:
 
 def _title(found: Findings) -> str:
     study = found.study
-    lines = [f"{study.title or study.mold.name or 'Window'}"]
+    lines = [shortened(study.title or study.mold.name or "Window", 150)]
     kept = [j for j in range(len(study.factors)) if j not in map_axes(study.factors)]
     if kept:
         others = setting_words(

@@ -3,10 +3,15 @@
 from collections.abc import Iterable, Sequence
 from math import isfinite
 
-from shotwindow.doe.factors import Factor
+import numpy as np
+
+from shotwindow.doe.aliases import rank
+from shotwindow.doe.factors import Factor, coded_settings
 from shotwindow.doe.quantities import unit_kind
+from shotwindow.doe.terms import full_quadratic
 
 WORDS_OF = {"fill": "short", "flash": "flash", "other": "other rejects"}
+CUT = " [...]"  # ends a text that was cut
 
 
 def spoken(name: str) -> str:
@@ -67,16 +72,26 @@ def no_alias_words(factors: Sequence[Factor], settings: Iterable[Sequence[float]
     >>> from shotwindow.reports.naming import no_alias_words
     >>> pressure = Factor("pressure", "bar", 3.0, 5.0, 0.1, (0.0, 7.0), 0.05)
     >>> melt = Factor("melt_temperature", "degC", 205, 235, 1, (190, 250), 0.5)
-    >>> no_alias_words([pressure, melt], [(3.0, 205.0), (5.0, 235.0)])
+    >>> square = [(bar, degrees) for bar in (3.0, 4.0, 5.0) for degrees in (205, 220, 235)]
+    >>> no_alias_words([pressure, melt], square)
     'no effect up to second order hides another.'
+    >>> no_alias_words([pressure, melt], square[::2])
+    'no effect that it tells apart carries another; interactions and curves beyond them may.'
     >>> no_alias_words([pressure, melt], [(3.0, 220.0), (5.0, 220.0)])
     'nothing hides behind pressure; of melt temperature, kept at one value, the plan tells nothing.'
     """
-    columns = zip(*settings, strict=True)
+    rows = np.array(list(settings), dtype=float)
+    columns = rows.T.tolist()
     once = [len(set(column)) == 1 for column in columns]
     kept = [spoken(f.name) for f, alone in zip(factors, once, strict=True) if alone]
     if not kept:
-        return "no effect up to second order hides another."
+        terms = full_quadratic([factor.name for factor in factors])
+        if rank(terms, coded_settings(tuple(factors), rows)) == len(terms):
+            return "no effect up to second order hides another."
+        return (
+            "no effect that it tells apart carries another; interactions and curves beyond them "
+            "may."
+        )
     varied = [spoken(f.name) for f, alone in zip(factors, once, strict=True) if not alone]
     return (
         f"nothing hides behind {listed(varied)}; of {listed(kept)}, kept at one value, the plan "
@@ -134,3 +149,15 @@ def listed(words: Sequence[str], last: str = "and") -> str:
     'short, flash and sink'
     """
     return f" {last} ".join(filter(None, [", ".join(words[:-1]), words[-1] if words else ""]))
+
+
+def shortened(text: str, most: int) -> str:
+    """Return a text of so many signs at the most; one that was cut says so.
+
+    Examples
+    --------
+    >>> from shotwindow.reports.naming import shortened
+    >>> shortened("gland cap", 20), shortened("gland cap for the pump", 15)
+    ('gland cap', 'gland cap [...]')
+    """
+    return text if len(text) <= most else text[: most - len(CUT)] + CUT

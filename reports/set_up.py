@@ -20,7 +20,6 @@ from shotwindow.reports.sheet import facts
 from shotwindow.reports.verdicts import Margin, fails_as, margins, verdict
 from shotwindow.reports.words import margin_text
 
-MOST_SIGNS = 90  # of one text: the sheet is one page, whatever was typed
 SETTING_HEADS = ("setting", "set to", "range in marks", "held to", "margin down", "margin up")
 SIGN_OFF = ("set by", "first shots checked by", "released by")
 
@@ -109,8 +108,8 @@ def set_up(found: Findings, judged: Judged | None, cautions: tuple[str, ...]) ->
     study = found.study
     status, proof = confirmation(found, judged)
     return SetUp(
-        title=_short(study.title or study.mold.name or "Set-up sheet"),
-        facts=tuple((_short(name), _short(text)) for name, text in facts(study)),
+        title=study.title or study.mold.name or "Set-up sheet",
+        facts=facts(study),
         status=status,
         proof=proof,
         settings=tuple(_setting(found, j) for j in range(len(study.factors))),
@@ -151,10 +150,6 @@ def confirmation(found: Findings, judged: Judged | None) -> tuple[str, str]:
         return "CONFIRMED", f"By {which}: {made}, in {groups}; {shown}."
     left = f", {judgement.missing} still to be made" if judgement.missing else ""
     return "NOT CONFIRMED", f"The last, {which}: {judgement.answer} ({made}{left})."
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= MOST_SIGNS else text[: MOST_SIGNS - 3] + "..."
 
 
 def _setting(found: Findings, j: int) -> SettingLine:
@@ -243,5 +238,5 @@ def _good(found: Findings) -> tuple[str, ...]:
     return (
         f"Full: {words[fill.measured]}{least}.",
         f"Flash: {limit} at most, at the widest place.",
-        f"No {_short(listed(reasons, 'or'))}." if reasons else "No other reason to reject it.",
+        f"No {listed(reasons, 'or')}." if reasons else "No other reason to reject it.",
     )

@@ -1,46 +1,45 @@
 """A set-up sheet -> a PDF of one page, black on white, the same bytes for the same sheet."""
 
 from html import escape
-from io import BytesIO
 from typing import Any
 
+from shotwindow.reports.paper import (
+    BOLD,
+    MARGIN,
+    MM,
+    MOST,
+    PLAIN,
+    padding,
+    paper_size,
+    printable,
+    printed,
+    typeface,
+)
 from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SettingLine, SetUp
-from shotwindow.reports.sheet_pdf import BOLD, MARGIN, MISSING, MM, PLAIN, _padding, _register
 
+MOST_SIGNS = 90  # of one fact: the sheet is one page, whatever was typed
 #: Shares of the width: name, what is set, range, what the press holds, both margins.
 COLUMNS = (0.15, 0.22, 0.19, 0.11, 0.165, 0.165)
 
 
 def set_up_pdf(sheet: SetUp, paper: str = "a4") -> bytes:
     """Return the sheet for "a4" or "letter" paper; what would not fit makes all of it smaller."""
-    from reportlab.lib.pagesizes import A4, LETTER
-    from reportlab.platypus import KeepInFrame, Paragraph, SimpleDocTemplate
+    from reportlab.platypus import KeepInFrame, Paragraph
 
-    glyphs = _register()
-    looks = _looks()
-    size = {"a4": A4, "letter": LETTER}[paper]
+    signs, looks = typeface(), _looks()
+    size = paper_size(paper)
 
-    def words(text: str, look: str) -> Any:
-        known = "".join(c if ord(c) in glyphs or c.isspace() else MISSING for c in text)
-        return Paragraph(escape(known), looks[look])
+    def words(text: str, look: str, most: int = MOST) -> Any:
+        return Paragraph(escape(printable(text, signs, most)), looks[look])
 
     width, height = size[0] - 2 * MARGIN - 12, size[1] - 2 * MARGIN - 12  # a frame's own padding
-    story = _story(sheet, width, words)
-    file = BytesIO()
-    page = SimpleDocTemplate(
-        file,
-        pagesize=size,
-        title=f"Set-up sheet: {sheet.title}",
-        invariant=1,  # no date and no random name in the file
-        **dict.fromkeys(("leftMargin", "rightMargin", "topMargin", "bottomMargin"), MARGIN),
-    )
-    page.build([KeepInFrame(width, height, story, mode="shrink")])
-    return file.getvalue()
+    page = KeepInFrame(width, height, _story(sheet, width, words), mode="shrink")
+    return printed([page], size, f"Set-up sheet: {sheet.title}")
 
 
 def _story(sheet: SetUp, width: float, words: Any) -> list[Any]:
     return [
-        words(f"Set-up sheet: {sheet.title}", "title"),
+        words(f"Set-up sheet: {sheet.title}", "title", MOST_SIGNS),
         _facts(sheet, width, words),
         _status(sheet, width, words),
         words("Set", "head"),
@@ -80,13 +79,16 @@ def _facts(sheet: SetUp, width: float, words: Any) -> Any:
     from reportlab.platypus import Table
 
     pairs = [*sheet.facts, *([("", "")] * (len(sheet.facts) % 2))]
+
+    def fact(name: str, text: str) -> tuple[Any, Any]:
+        return words(name, "bold"), words(text, "text", MOST_SIGNS)
+
     rows = [
-        [cell for n, t in pairs[i : i + 2] for cell in (words(n, "bold"), words(t, "text"))]
-        for i in range(0, len(pairs), 2)
+        [cell for pair in pairs[i : i + 2] for cell in fact(*pair)] for i in range(0, len(pairs), 2)
     ]
     style: list[Any] = [("LINEBELOW", (column, 0), (column, -1), 0.4, "black") for column in (1, 3)]
     style += [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
-    return Table(rows, [0.16 * width, 0.34 * width] * 2, style=[*style, *_padding(1.5)])
+    return Table(rows, [0.16 * width, 0.34 * width] * 2, style=[*style, *padding(1.5)])
 
 
 def _status(sheet: SetUp, width: float, words: Any) -> Any:
@@ -95,7 +97,7 @@ def _status(sheet: SetUp, width: float, words: Any) -> Any:
     cells = [[words(sheet.status, "value"), words(sheet.proof, "text")]]
     style = [("BOX", (0, 0), (-1, -1), 2.0, "black"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
     widths = [0.26 * width, 0.74 * width]
-    return Table(cells, widths, style=[*style, *_padding(4)], spaceBefore=6)
+    return Table(cells, widths, style=[*style, *padding(4)], spaceBefore=6)
 
 
 def _settings(sheet: SetUp, width: float, words: Any) -> Any:
@@ -110,7 +112,7 @@ def _settings(sheet: SetUp, width: float, words: Any) -> Any:
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
     ]
     return Table(
-        rows, [share * width for share in COLUMNS], style=[*style, *_padding(3)], spaceAfter=3
+        rows, [share * width for share in COLUMNS], style=[*style, *padding(3)], spaceAfter=3
     )
 
 
@@ -127,4 +129,4 @@ def _sign_off(width: float, words: Any) -> Any:
     style: list[Any] = [("LINEBELOW", (column, 0), (column, -1), 0.5, "black") for column in (1, 3)]
     style += [("VALIGN", (0, 0), (-1, -1), "BOTTOM")]
     widths = [share * width for share in (0.25, 0.45, 0.08, 0.22)]
-    return Table(rows, widths, 8 * MM, style=[*style, *_padding(1.5)], spaceAfter=5)
+    return Table(rows, widths, 8 * MM, style=[*style, *padding(1.5)], spaceAfter=5)

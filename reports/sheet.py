@@ -17,9 +17,9 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.groups import change_minutes
 from shotwindow.doe.headings import layout_of
 from shotwindow.doe.records import RUNS_FILE, read_state
-from shotwindow.doe.rows import WARM_UP, Row
+from shotwindow.doe.rows import WARM_UP, Row, part_labels
 from shotwindow.doe.study import Study
-from shotwindow.reports.naming import axis_label, plural, spoken, with_unit
+from shotwindow.reports.naming import axis_label, plural, shortened, spoken, with_unit
 
 MOST_CELLS = 12  # readings that get a cell of their own; more share one wide cell
 
@@ -46,6 +46,8 @@ class ShotLine:
     readings : tuple of str
         What is recorded already; "" where something is to be written down.
     note : str
+    labels : tuple of str
+        What is written on its parts; a warm-up shot has none.
     """
 
     shot: int
@@ -54,6 +56,7 @@ class ShotLine:
     settings: tuple[Setting, ...]
     readings: tuple[str, ...]
     note: str
+    labels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -87,6 +90,11 @@ class RunSheet:
     reading_heads: tuple[str, ...]
     lines: tuple[GroupLine | ShotLine, ...]
     cautions: tuple[str, ...]
+
+    @property
+    def label(self) -> str:
+        """As much of the title as there is room for on a label."""
+        return shortened(self.title, 60)
 
     @property
     def shots(self) -> tuple[ShotLine, ...]:
@@ -216,7 +224,9 @@ def _shot_line(study: Study, row: Row, before: Row | None, cells: int) -> ShotLi
         readings = ("-",) * cells
     status = row.status if row.status not in ("", "ok") else ""
     note = "; ".join(filter(None, (status, row.other, row.note)))
-    return ShotLine(row.shot, row.kind, row.kind == WARM_UP, settings, readings, note)
+    warm_up = row.kind == WARM_UP
+    labels = () if warm_up else part_labels(row.shot, study.cavities)
+    return ShotLine(row.shot, row.kind, warm_up, settings, readings, note, labels)
 
 
 def _seen(value: float | str | None) -> str:

@@ -5,39 +5,42 @@ empty square, so that nobody takes a text for whole that is not.
 """
 
 from html import escape
-from io import BytesIO
-from pathlib import Path
 from typing import Any
 
+from shotwindow.reports.paper import (
+    BOLD,
+    MARGIN,
+    MM,
+    MOST,
+    PLAIN,
+    padding,
+    paper_size,
+    printable,
+    printed,
+    typeface,
+)
 from shotwindow.reports.sheet import GroupLine, RunSheet, ShotLine
 from shotwindow.reports.sheet_page import is_wide
 
-MM = 72 / 25.4
-MARGIN = 11 * MM
 BOX = 8 * MM  # a tick box that a gloved hand hits
 ROW = 9.4 * MM
-MISSING = "\u25a1"
-PLAIN, BOLD = "Sheet", "SheetBold"
+_NOTE = 120  # signs that there is room for in a row
 
 
 def sheet_pdf(sheet: RunSheet, paper: str = "a4") -> bytes:
     """Return the sheet for "a4" or "letter" paper."""
-    from reportlab.lib.pagesizes import A4, LETTER, landscape
-    from reportlab.platypus import PageBreak, Paragraph, SimpleDocTemplate
+    from reportlab.platypus import PageBreak, Paragraph
 
-    glyphs = _register()
-    size = {"a4": A4, "letter": LETTER}[paper]
-    if is_wide(sheet):
-        size = landscape(size)
-    looks = _looks()
+    signs, looks = typeface(), _looks()
+    size = paper_size(paper, wide=is_wide(sheet))
 
-    def words(text: str, look: str) -> Any:
-        known = "".join(c if ord(c) in glyphs or c.isspace() else MISSING for c in text)
-        return Paragraph(escape(known), looks[look])
+    def words(text: str, look: str, most: int = MOST) -> Any:
+        return Paragraph(escape(printable(text, signs, most)), looks[look])
 
     width = size[0] - 2 * MARGIN
+    title = f"Run sheet: {sheet.title}"
     story: list[Any] = [
-        words(f"Run sheet: {sheet.title}", "title"),
+        words(title, "title"),
         _facts(sheet, width, words),
         words("Safety first", "head"),
         *(words(f"- {caution}", "small") for caution in sheet.cautions),
@@ -49,29 +52,7 @@ def sheet_pdf(sheet: RunSheet, paper: str = "a4") -> bytes:
         words("Labels to cut out", "head"),
         _labels(sheet, width, words),
     ]
-    file = BytesIO()
-    page = SimpleDocTemplate(
-        file,
-        pagesize=size,
-        title=f"Run sheet: {sheet.title}",
-        invariant=1,  # no date and no random name in the file
-        **dict.fromkeys(("leftMargin", "rightMargin", "topMargin", "bottomMargin"), MARGIN),
-    )
-    page.build(story, onFirstPage=_numbered, onLaterPages=_numbered)
-    return file.getvalue()
-
-
-def _register() -> "set[int]":
-    """Make the typeface known and return the signs that it has."""
-    import matplotlib
-    from reportlab.pdfbase import pdfmetrics
-    from reportlab.pdfbase.ttfonts import TTFont
-
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    plain = TTFont(PLAIN, folder / "DejaVuSans.ttf")
-    pdfmetrics.registerFont(plain)
-    pdfmetrics.registerFont(TTFont(BOLD, folder / "DejaVuSans-Bold.ttf"))
-    return set(plain.face.charToGlyph)
+    return printed(story, size, title, _numbered)
 
 
 def _looks() -> dict[str, Any]:
@@ -107,11 +88,6 @@ def _box() -> Any:
     return drawing
 
 
-def _padding(points: float) -> list[tuple[Any, ...]]:
-    sides = ("LEFT", "RIGHT", "TOP", "BOTTOM")
-    return [(f"{side}PADDING", (0, 0), (-1, -1), points) for side in sides]
-
-
 def _facts(sheet: RunSheet, width: float, words: Any) -> Any:
     """Return what identifies the job in two columns, with rules to write on."""
     from reportlab.platypus import Table
@@ -123,7 +99,7 @@ def _facts(sheet: RunSheet, width: float, words: Any) -> Any:
         for i in range(0, len(pairs), 2)
     ]
     style = [("LINEBELOW", (column, 0), (column, -1), 0.4, "black") for column in (1, 3)]
-    return Table(rows, [0.14 * width, 0.36 * width] * 2, style=[*style, *_padding(1.5)])
+    return Table(rows, [0.14 * width, 0.36 * width] * 2, style=[*style, *padding(1.5)])
 
 
 def _shots(sheet: RunSheet, width: float, words: Any) -> Any:
@@ -135,7 +111,7 @@ def _shots(sheet: RunSheet, width: float, words: Any) -> Any:
         ("GRID", (0, 0), (-1, -1), 0.6, "black"),
         ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
         ("ALIGN", (0, 0), (-1, -1), "CENTER"),
-        *_padding(1.5),
+        *padding(1.5),
     ]
     for line in sheet.lines:
         at = len(rows)
@@ -158,7 +134,7 @@ def _shot_cells(line: ShotLine, words: Any) -> list[Any]:
     settings = [words(s.text, "changed" if s.changed else "same") for s in line.settings]
     readings = [words(text, "cell") for text in line.readings]
     shot, kind = words(str(line.shot), "shot"), words(line.kind, "cell")
-    return [_box(), shot, kind, *settings, *readings, words(line.note[:120], "small")]
+    return [_box(), shot, kind, *settings, *readings, words(line.note, "small", _NOTE)]
 
 
 def _shot_style(line: ShotLine, at: int) -> list[tuple[Any, ...]]:
@@ -190,20 +166,20 @@ def _widths(sheet: RunSheet, width: float) -> list[float]:
 
 
 def _labels(sheet: RunSheet, width: float, words: Any) -> Any:
-    """Return a label for the parts of each shot, as many across as fit."""
+    """Return a label for each part of each shot, as many across as fit."""
     from reportlab.platypus import Table
 
     cells: list[Any] = [
         [
-            words(f"{line.shot}", "title"),
-            words(sheet.title[:60], "small"),
+            words(label, "title"),
+            words(sheet.label, "small"),
             *(
                 words(f"{head} {setting.text}", "small")
                 for head, setting in zip(sheet.setting_heads, line.settings, strict=True)
             ),
         ]
         for line in sheet.shots
-        if not line.is_warm_up
+        for label in line.labels
     ]
     across = int(width / (62 * MM))
     cells += [""] * (-len(cells) % across)

@@ -11,7 +11,7 @@ from shotwindow.models.judgement import CANNOT_TELL, CONFIRMED, NOT_CONFIRMED, J
 from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
-from shotwindow.reports.set_up import MOST_SIGNS, confirmation, set_up
+from shotwindow.reports.set_up import confirmation, set_up
 
 
 def judged(found: Findings, answer: str, moved: float = 0.0) -> Judged:
@@ -98,9 +98,3 @@ def test_set_up__no_ranges__keep_to_the_mark() -> None:
     sheet = set_up(replace(findings("map"), ranges=None), None, ())
     assert sheet.settings[0].span == "none: keep to the mark"
     assert sheet.ranges.startswith("No range")
-
-
-def test_set_up__long_words__are_cut_and_say_so() -> None:
-    found = findings("map")
-    sheet = set_up(replace(found, study=replace(found.study, title="x" * 10_000)), None, ())
-    assert len(sheet.title) == MOST_SIGNS and sheet.title.endswith("...")
