@@ -5,7 +5,7 @@ import zlib
 from base64 import a85decode
 
 import pytest
-from test_sheet_page import NASTY, _sheet
+from test_sheet_page import _sheet
 
 from shotwindow.reports.paper import MM
 from shotwindow.reports.sheet_pdf import BOX, sheet_pdf
