@@ -27,13 +27,19 @@ _DUST = 1e-6
 
 @dataclass(frozen=True)
 class Mold:
-    """The mold: `full_mass_g` holds the mass of each cavity's full, flash-free part, or is None."""
+    """The mold.
+
+    `full_mass_g` holds the mass of each cavity's full, flash-free part, or is None. `layout` holds
+    the numbers of the cavities as they lie seen from the nozzle, row by row from the top, 0 where
+    none is; None where nobody told.
+    """
 
     name: str
     revision: str
     cavities: int
     full_mass_g: tuple[float, ...] | None
     projected_area_cm2: float | None
+    layout: tuple[tuple[int, ...], ...] | None = None
 
 
 @dataclass(frozen=True)

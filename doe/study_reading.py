@@ -198,7 +198,9 @@ def _held(raw: dict[str, Any], place: str, problems: list[Problem]) -> tuple[Hel
 
 def _mold(table: MoldTable) -> Mold:
     masses = tuple(table.full_mass_g) if table.full_mass_g else None
-    return Mold(table.name, table.revision, table.cavities, masses, table.projected_area_cm2)
+    layout = tuple(map(tuple, table.layout)) if table.layout else None
+    area = table.projected_area_cm2
+    return Mold(table.name, table.revision, table.cavities, masses, area, layout)
 
 
 def _material(table: MaterialTable) -> Material:

@@ -76,6 +76,24 @@ class MoldTable(Table):
     cavities: int = Field(default=1, ge=1, le=256)
     full_mass_g: list[Positive] | None = None
     projected_area_cm2: Positive | None = None
+    layout: list[list[int]] | None = None
+
+    @field_validator("layout")
+    @classmethod
+    def _each_cavity_once(
+        cls, value: list[list[int]] | None, info: ValidationInfo
+    ) -> list[list[int]] | None:
+        cavities = info.data.get("cavities")
+        if value is None or cavities is None:
+            return value
+        told = sorted(number for row in value for number in row if number != 0)
+        if told != list(range(1, cavities + 1)):
+            wrong(
+                f"each of the numbers 1 to {cavities} once, in rows, and 0 where no cavity is",
+                "write it as [[1, 2], [3, 4]]",
+                found=f"{told}",
+            )
+        return value
 
     @field_validator("full_mass_g")
     @classmethod

@@ -100,6 +100,9 @@ def _mold(outline: Outline) -> str:
         lines.append("# Each cavity's full part without flash: the mean of five or more.")
         lines.append(f"full_mass_g = [{masses}]")
     area = "# projected_area_cm2 = 38.0    # parts and runner, seen along the clamp's pull"
+    if outline.cavities > 1:
+        row = ", ".join(map(str, range(1, outline.cavities + 1)))
+        lines.append(f"# layout = [[{row}]]    # where they lie, in rows; 0 for none")
     return _lines([*lines, area])
 
 

@@ -1,7 +1,7 @@
-"""Findings -> a picture of how evenly the cavities fill, and its numbers."""
+"""Findings -> the mold as a map of how evenly its cavities fill, and its numbers."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -10,10 +10,16 @@ from shotwindow.reports.effect_figure import interval_text
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance
 from shotwindow.reports.page_pictures import Exhibit, Table
-from shotwindow.reports.theme import INK, SIDES, laid_out, new_figure, themed
+from shotwindow.reports.theme import INK, LIKELY_FILL, PAPER, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+
+TILE = 0.9  # side of a tile, in distances of two cavities
+BAR_REACH = 0.62  # of half a tile: above and below stand words
+MOST_IN_ROW = 8  # cavities side by side where nobody told how they lie
+_ENDS = [0.5, (1 - LEVEL) / 2, (1 + LEVEL) / 2]
 
 
 @dataclass(frozen=True)
@@ -43,7 +49,7 @@ def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
     """Return how each cavity fills."""
     seen, cavity = found.readings, found.surfaces.fill.cavity
     ahead = 100.0 * np.expm1(cavity - cavity.mean(axis=1, keepdims=True))
-    ends = np.quantile(ahead, [0.5, (1 - LEVEL) / 2, (1 + LEVEL) / 2], axis=0)
+    ends = np.quantile(ahead, _ENDS, axis=0)
     last = np.bincount(cavity.argmin(axis=1), minlength=cavity.shape[1]) / len(cavity)
     read = np.isfinite(seen.fill_low) | np.isfinite(seen.fill_high)
     short = read & (seen.fill_high <= seen.fill_good)
@@ -59,32 +65,87 @@ def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
     )
 
 
-def cavity_figure(found: Findings) -> "Figure":
-    """Draw the cavities side by side; the lowest is the one that ends the window when short.
+def balance(found: Findings) -> Interval:
+    """Return by how much the fullest cavity of a shot is ahead of the least filled, in percent."""
+    cavity = found.surfaces.fill.cavity
+    ends = np.quantile(100.0 * np.expm1(np.ptp(cavity, axis=1)), _ENDS)
+    return Interval(*(float(end) for end in ends))
 
-    One ink and one sign for all: cavities differ by their place, and by the count beneath them.
+
+def places_of(found: Findings) -> tuple[tuple[int, int], ...]:
+    """Return the column and row of each cavity, as the study tells; else side by side in rows."""
+    layout, count = found.study.mold.layout, found.readings.fill_low.shape[1]
+    if layout is None:
+        return tuple((c % MOST_IN_ROW, c // MOST_IN_ROW) for c in range(count))
+    at = {number: (c, r) for r, row in enumerate(layout) for c, number in enumerate(row)}
+    return tuple(at[number] for number in range(1, count + 1))
+
+
+def cavity_figure(found: Findings) -> "Figure":
+    """Draw the mold as a map: a tile where each cavity lies, its fill as a bar from the middle.
+
+    The level line across a tile is the mean of the cavities. A bar that hangs below it is hatched
+    as what is short; one that stands above is filled and smooth. The whisker holds it with a chance
+    of 0.9. The tile that fills least has the strong frame: it ends the window when it is short.
     """
-    fills = cavity_fills(found)
+    fills, places = cavity_fills(found), places_of(found)
+    columns, rows = (max(place[i] for place in places) + 1 for i in (0, 1))
+    reach = max(max(abs(fill.ahead.low), abs(fill.ahead.high)) for fill in fills)
+    side = min(2.0, 8.4 / columns)
     with themed():
-        figure = new_figure(8.6, 2.8)
+        figure = new_figure(8.6, 0.75 + side * rows)
         axes = figure.subplots()
-        places = [fill.cavity for fill in fills]
-        below = [fill.ahead.middle - fill.ahead.low for fill in fills]
-        above = [fill.ahead.high - fill.ahead.middle for fill in fills]
-        axes.errorbar(
-            places,
-            [fill.ahead.middle for fill in fills],
-            yerr=[below, above],
-            fmt="o",
-            color=SIDES["fill"].color,
-            elinewidth=2.2,
-            capsize=5,
+        for fill, place in zip(fills, places, strict=True):
+            width = 2.6 if fill is _least(fills) else 0.8
+            _draw_tile(axes, fill, place, reach, frame=width, letters=min(8.0, 7.6 * side))
+        axes.set(xlim=(-0.1, columns), ylim=(rows, -0.1), aspect="equal", anchor="W")
+        axes.set_axis_off()
+        axes.set_title(
+            "fill beyond the mean of the cavities (percent)\n"
+            f"balance, fullest less least filled: {interval_text(balance(found))}",
+            fontsize=8.5,
         )
-        axes.axhline(0.0, color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
-        axes.set_xticks(places, [f"{f.cavity}\nshort {f.short} of {f.read}" for f in fills])
-        axes.set_xlim(0.4, len(fills) + 0.6)
-        axes.set(xlabel="cavity", ylabel="fill beyond the mean\nof the cavities (percent)")
         return laid_out(figure)
+
+
+def _least(fills: tuple[CavityFill, ...]) -> CavityFill:
+    return min(fills, key=lambda fill: fill.ahead.middle)
+
+
+def _draw_tile(
+    axes: "Axes", fill: CavityFill, place: tuple[int, int], reach: float, **look: float
+) -> None:
+    from matplotlib.patches import Rectangle
+
+    (left, top), side = place, SIDES["fill"]
+    level = top + TILE / 2
+    scale = BAR_REACH * TILE / 2 / max(reach, 1e-9)
+    up, low, high = (scale * end for end in (fill.ahead.middle, fill.ahead.low, fill.ahead.high))
+    axes.add_patch(
+        Rectangle(
+            (left, top), TILE, TILE, facecolor="none", edgecolor=INK,
+            linewidth=look["frame"], gid=f"tile-{fill.cavity}",
+        )
+    )  # fmt: skip
+    body: dict[str, Any] = {"facecolor": LIKELY_FILL}
+    if up < 0:
+        body = {"facecolor": PAPER, "hatch": side.hatch}
+    middle = left + TILE / 2
+    axes.add_patch(
+        Rectangle(
+            (middle - 0.13, level), 0.26, -up, edgecolor=side.color, linewidth=1.0,
+            gid=f"bar-{fill.cavity}", **body,
+        )
+    )  # fmt: skip
+    axes.plot([left, left + TILE], [level, level], color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
+    axes.plot([middle, middle], [level - low, level - high], color=INK, linewidth=1.6)
+    for text, x, y, ha, va in (
+        (f"{fill.cavity}", left + 0.05, top + 0.04, "left", "top"),
+        (f"{fill.ahead.middle:+.2g}", left + TILE - 0.05, top + 0.04, "right", "top"),
+        (f"short {fill.short} of {fill.read}", left + 0.05, top + TILE - 0.03, "left", "bottom"),
+    ):
+        weight = "bold" if text == f"{fill.cavity}" else "normal"
+        axes.text(x, y, text, ha=ha, va=va, fontsize=look["letters"], weight=weight)
 
 
 def cavity_exhibit(found: Findings) -> Exhibit | None:
@@ -97,17 +158,25 @@ def cavity_exhibit(found: Findings) -> Exhibit | None:
         for f in fills
     )
     heads = ("cavity", "short", "fill beyond the mean (percent)", "chance that it fills least")
-    least = min(fills, key=lambda fill: fill.ahead.middle)
+    least, spread = _least(fills), balance(found)
+    lie = "as they lie in the mold" if found.study.mold.layout else "side by side"
     alt = (
-        f"Fill of {len(fills)} cavities beyond their mean, with intervals that hold it with a "
-        f"chance of 0.9. Cavity {least.cavity} fills least: {interval_text(least.ahead)} percent."
+        f"Fill of {len(fills)} cavities, {lie}, beyond their mean, with intervals that hold it "
+        f"with a chance of 0.9. Cavity {least.cavity} fills least: {interval_text(least.ahead)} "
+        "percent. "
+        f"The fullest is ahead of the least filled by {interval_text(spread)} percent."
+    )
+    told = (
+        "Seen from the nozzle, as study.toml tells."
+        if found.study.mold.layout
+        else "They stand in a row, as study.toml does not tell how they lie ([mold] layout)."
     )
     caption = "Cavities in numbers: middle, and the ends that hold it with a chance of 0.9"
     return Exhibit(
         name="cavities",
-        title="Cavity by cavity",
+        title="Cavity by cavity: the balance of the mold",
         figure=cavity_figure(found),
         alt=alt,
-        said="All cavities of a shot get the same settings; what parts them is the mold.",
+        said=f"All cavities of a shot get the same settings; what parts them is the mold. {told}",
         table=Table(caption, heads, rows),
     )

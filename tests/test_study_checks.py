@@ -160,3 +160,14 @@ def test_avoid__second_rule_wrong__named_by_its_number() -> None:
 def test_avoid__ways_of_writing__one_meaning(text: str) -> None:
     study: Study = parse_study(_with_rule(f'pressure = "{text}"'))
     assert study.avoid == ({"pressure": (">=", 4.0)},)
+
+
+def test_mold_layout__each_cavity_once__taken_as_it_lies() -> None:
+    text = _factor("pressure") + "[mold]\ncavities = 3\nlayout = {}\n"
+    assert parse_study(text.format("[[1, 0], [3, 2]]")).mold.layout == ((1, 0), (3, 2))
+    for rows, found in (("[[1, 2]]", "[1, 2]"), ("[[1, 2, 3, 3]]", "[1, 2, 3, 3]")):
+        (message,) = _complaints(text.format(rows))
+        assert message == (
+            f"[mold] layout: found {found}; expected each of the numbers 1 to 3 once, in rows, and "
+            "0 where no cavity is; write it as [[1, 2], [3, 4]]"
+        )

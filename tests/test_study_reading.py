@@ -297,7 +297,7 @@ def test_read_study__other_encoding__line_and_what_to_do(tmp_path: Path, data: b
 
 KEYS = """
 schema title good_from mold press material time factors held fill flash avoid
-mold.name mold.revision mold.cavities mold.full_mass_g mold.projected_area_cm2
+mold.name mold.revision mold.cavities mold.full_mass_g mold.projected_area_cm2 mold.layout
 press.name press.area_ratio press.clamp_force_kN press.barrel_g
 material.name material.grade material.lot material.regrind_percent material.dried_degC
 material.dried_h time.start_up_min time.clean_up_min time.shot_min time.warm_up_shots
