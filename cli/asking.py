@@ -88,7 +88,7 @@ def _next_shot(desk: Desk) -> Row | None:
             taken = desk.session.take_edits()
         except StudyError as error:
             tell(error)
-            ask("Mend runs.csv, save it and press Enter; q leaves", free=True)
+            ask("When that is mended, press Enter; q leaves", free=True)
             continue
         report_edits(taken.values, taken.put_back)
         report(desk.session, taken)

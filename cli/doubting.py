@@ -88,16 +88,13 @@ def stood_question(study: Study, card: Card | None, rows: Sequence[Row], time: s
     time : str
         Now, as ISO 8601.
     """
-    made = [row for row in rows if row.made_at]
-    if card is None or not card.dwell or not made:
+    waits = [(_minutes(row.made_at, time), row) for row in rows if row.made_at]
+    # A clock that was put back leaves shots in its future: those say nothing of the wait.
+    past = [(minutes, row) for minutes, row in waits if minutes is not None and minutes >= 0]
+    if card is None or not card.dwell or not past:
         return ""
-    last = max(made, key=lambda row: row.made_at)
+    minutes, last = min(past, key=lambda wait: wait[0])
     melt = column_in(study, "melt_temperature", np.array([last.settings]), "degC")
-    try:
-        waited = datetime.fromisoformat(time) - datetime.fromisoformat(last.made_at)
-    except (ValueError, TypeError):  # a time that somebody typed
-        return ""
-    minutes = waited.total_seconds() / 60
     borne = allowed_min(card, -np.inf if melt is None else float(melt[0]))
     if minutes <= borne:
         return ""
@@ -105,6 +102,15 @@ def stood_question(study: Study, card: Card | None, rows: Sequence[Row], time: s
         f"The last shot was {minutes:.0f} min ago, and {card.name} bears {borne:g} min in the"
         " barrel. Purge it before this shot"
     )
+
+
+def _minutes(earlier: str, later: str) -> float | None:
+    """Return the minutes between two times as text; None where somebody typed another text."""
+    try:
+        passed = datetime.fromisoformat(later) - datetime.fromisoformat(earlier)
+    except (ValueError, TypeError):
+        return None
+    return passed.total_seconds() / 60
 
 
 def _nearest(study: Study, others: Sequence[Row], row: Row, side: int) -> list[Row]:

@@ -66,10 +66,12 @@ def append_entry(folder: Path, entry: Entry, file: str = JOURNAL) -> None:
     Raises
     ------
     StudyError
-        If it cannot be written; the journal is then as it was.
+        If it cannot be written, and the journal is then as it was; or if something stands behind
+        the entry that should be the last.
     """
     path = folder / file
     with disk_told(path):
+        _check_last(path, entry.seq - 1)
         is_new = not path.exists()
         with open(path, "ab", buffering=0) as opened:
             size = opened.tell()
@@ -140,6 +142,41 @@ def _parse(path: Path) -> tuple[tuple[Entry, ...], int]:
             raise _broken(path.name, number, f"entry {entry.seq}")
         entries.append(entry)
     return tuple(entries), whole
+
+
+def _check_last(path: Path, seq: int) -> None:
+    """Refuse to write behind anything but a whole entry with this number.
+
+    A disk that failed may have kept half an entry, or one that was never accepted; a disk without
+    locks may let two recorders write.
+    """
+    last = _last_line(path)
+    try:
+        found = json.loads(last)["seq"] if last.endswith(b"\n") else None if last else 0
+    except (ValueError, KeyError, TypeError):
+        found = None
+    if found != seq:
+        raise StudyError.one(
+            path.name,
+            "something behind the last entry that was accepted here",
+            f"entry {seq} as the last",
+            "leave (q) and start again: what was accepted is safe, and the rest is put in order",
+        )
+
+
+def _last_line(path: Path) -> bytes:
+    """Return what stands behind the last line break but one."""
+    if not path.exists():
+        return b""
+    tail, block = b"", 4096
+    with open(path, "rb") as file:
+        start = file.seek(0, os.SEEK_END)
+        while start and tail.count(b"\n", 0, -1) == 0:
+            start = max(start - block, 0)
+            file.seek(start)
+            tail = file.read()
+            block *= 4
+    return tail[tail.rfind(b"\n", 0, -1) + 1 :]
 
 
 def _broken(file: str, number: int, found: str) -> StudyError:

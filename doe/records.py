@@ -5,6 +5,7 @@ which its fingerprint tells; a fingerprint that the journal does not know is som
 """
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import partial
@@ -150,10 +151,11 @@ def take_edits(folder: Path, state: State, *, who: str = "", time: str = "") -> 
             shot = next(iter(edits.values)) if len(edits.values) == 1 else None
             action = Action("edit", shot, edits.values, columns, who=who, time=time)
             state = log(folder, state, action)
-        if edits.values or edits.put_back:
+    if state.is_behind or (edits is not None and (edits.values or edits.put_back)):
+        # Where that fails runs.csv stays as it is, and whatever is entered next says so: a file
+        # that a spreadsheet has open is no reason to stop recording.
+        with suppress(StudyError):
             write_runs(folder, state)
-    elif state.is_behind:
-        write_runs(folder, state)
     return State(state.entries, state.sheet)
 
 

@@ -4,6 +4,7 @@ A file is replaced by writing its new text beside it, forcing that to the disk a
 so that a crash leaves the old file or the new one and never half of one.
 """
 
+import errno
 import hashlib
 import os
 from collections.abc import Iterator
@@ -13,6 +14,13 @@ from pathlib import Path
 from shotwindow.doe.errors import StudyError
 
 _LOCK = "journal.lock"
+_MAKE_ROOM = "make room on the disk, and try again; what was accepted before is safe"
+_GET_RIGHT = (
+    "close the file if a spreadsheet has it open, and try again; a folder that may only be read "
+    "has to be copied to where you may write"
+)
+_DO = dict.fromkeys((errno.ENOSPC, errno.EDQUOT, errno.EFBIG), _MAKE_ROOM)
+_DO |= dict.fromkeys((errno.EACCES, errno.EPERM, errno.EROFS), _GET_RIGHT)
 
 
 def fingerprint(data: bytes) -> str:
@@ -97,5 +105,5 @@ def disk_told(path: Path) -> Iterator[None]:
             str(path),
             f"a file that cannot be written ({fault.strerror or fault})",
             "a disk with room and the right to write",
-            "close the file if a spreadsheet has it open, make room, and try again",
+            _DO.get(fault.errno or 0, "see that the disk is there and sound, and try again"),
         ) from fault

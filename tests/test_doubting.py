@@ -114,3 +114,18 @@ def test_stood_question__longer_than_the_material_bears(tmp_path: Path) -> None:
     assert stood_question(study, card, [row], early) == ""
     assert stood_question(study, None, [row], late) == ""
     assert stood_question(study, card, [replace(row, made_at="noon")], late) == ""
+
+
+def test_stood_question__clock_put_back__newest_shot_that_it_knows(tmp_path: Path) -> None:
+    """Also across time zones, as in the night when summer time ends."""
+    text = 'material.name = "acetal"\n' + EYE
+    study, card = parse_study(text), find_card("acetal")
+    first, second = read_runs(tmp_path, study_in(tmp_path))[:2]
+    ahead = replace(first, made_at="2025-10-26T02:59:00+02:00")
+    after = replace(second, made_at="2025-10-26T02:05:00+01:00")  # six minutes later
+    asked = stood_question(study, card, [ahead, after], "2025-10-26T03:50:00+01:00")
+    assert asked.startswith("The last shot was 105 min ago")
+    of_the_future = replace(first, made_at="2025-10-26T09:00:00+01:00")
+    asked = stood_question(study, card, [of_the_future, after], "2025-10-26T03:50:00+01:00")
+    assert asked.startswith("The last shot was 105 min ago")
+    assert stood_question(study, card, [of_the_future], "2025-10-26T03:50:00+01:00") == ""

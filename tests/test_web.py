@@ -5,6 +5,7 @@ import re
 import signal
 import socket
 import subprocess
+from importlib.util import find_spec
 from pathlib import Path
 from threading import Timer
 
@@ -32,8 +33,7 @@ def test_web__extra_not_installed__named_and_nothing_begun(
     missing: set[str], found: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     study_in(tmp_path)
-    there = web.find_spec
-    monkeypatch.setattr(web, "find_spec", lambda name: None if name in missing else there(name))
+    monkeypatch.setattr(web, "find_spec", lambda name: None if name in missing else find_spec(name))
     monkeypatch.setattr(web, "listen", lambda _: pytest.fail("it serves without its libraries"))
     with pytest.raises(StudyError, match=found) as caught:
         call("record", tmp_path, "--web")

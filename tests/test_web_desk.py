@@ -1,5 +1,6 @@
 """Entries of one and of two devices: each taken once, nothing overwritten, refusals as ever."""
 
+import os
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -291,6 +292,33 @@ def test_runs_csv__edited_beside_the_page__told_or_refused(tmp_path: Path) -> No
         assert not reply["taken"] and "found 960" in reply["problems"][0]
         assert session.row(4).outcome == "open"
         assert read((tmp_path / "runs.csv").read_bytes())[2]["fill (%)"] == "960"
+
+
+def test_disk__full_while_a_page_records__told_and_taken_once_there_is_room(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    study = study_in(tmp_path)
+    with served(tmp_path, study) as (app, gate, session):
+        ada = Device(app, gate)
+        warmed(ada)
+        ada.answer(3, fill="96")
+
+        def full(*_: object) -> None:
+            raise OSError(28, "No space left on device")
+
+        monkeypatch.setattr(os, "fsync", full)
+        before = session.entries
+        reply = ada.answer(3, flash="0")
+        assert not reply["taken"] and "make room on the disk" in reply["problems"][0]
+        assert session.entries == before == read_journal(tmp_path)
+        monkeypatch.undo()
+        assert ada.record(3, fill="96")["taken"]
+        monkeypatch.setattr(os, "replace", full)  # only runs.csv cannot be written
+        reply = ada.record(4)
+        assert "safe in the journal" in reply["problems"][0]
+        assert ada.state()["shot"]["shot"] == 5
+        monkeypatch.undo()
+    assert [row.outcome for row in read_runs(tmp_path, study)[2:5]] == ["ok", "ok", "open"]
 
 
 def test_soak__counted_for_all_devices_and_cut_short(tmp_path: Path) -> None:
