@@ -10,7 +10,7 @@ SOURCES := doe models cli reports tests examples
 .venv/ready: pyproject.toml constraints.txt
 	$(PYTHON) -m venv .venv
 	$(BIN)/python -m pip install --quiet --upgrade pip
-	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable ".[dev,web]"
+	$(BIN)/python -m pip install --quiet --constraint constraints.txt --editable ".[dev,web,cluster]"
 	mkdir -p .types && ln -sfn .. .types/shotwindow
 	touch $@
 
@@ -39,7 +39,7 @@ wheel: .venv/ready
 # The oldest versions that pyproject.toml allows, on the oldest Python.
 lowest:
 	$(PYTHON) -m venv .lowest
-	.lowest/bin/python -m pip install --quiet --constraint constraints-lowest.txt --editable ".[dev,web]"
+	.lowest/bin/python -m pip install --quiet --constraint constraints-lowest.txt --editable ".[dev,web,cluster]"
 	.lowest/bin/pytest -W ignore::DeprecationWarning  # of the old libraries themselves
 	rm -rf .lowest
 

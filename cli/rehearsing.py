@@ -22,7 +22,8 @@ KEPT = "rehearsals.jsonl"
 Examples:
   shotwindow rehearse plant-label
   shotwindow rehearse plant-label --times 100 --workers 2 --beside
-  shotwindow rehearse plant-label --times 20 --seed 7 --json"""
+  shotwindow rehearse plant-label --times 20 --seed 7 --json
+  shotwindow rehearse plant-label --times 1000 --scheduler tcp://192.168.1.20:8786"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False))
 @click.option(
@@ -48,6 +49,11 @@ Examples:
     help="Processes; the numbers do not depend on it.  [default: one a core]",
 )
 @click.option(
+    "--scheduler",
+    metavar="ADDRESS",
+    help="Of a Dask cluster that does the work in place of this computer.",
+)
+@click.option(
     "--draws",
     type=click.IntRange(min=64),
     default=256,
@@ -57,14 +63,19 @@ Examples:
 )
 @click.option("--beside", is_flag=True, help="The same for other plans: shots, textbook kinds.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
-def rehearse(folder: str, beside: bool, as_json: bool, **how: int | None) -> None:
+def rehearse(folder: str, beside: bool, as_json: bool, **how: Any) -> None:
     """Shoot the plan on many practice presses, and tell what it would find.
 
     The presses fit what the study says, half of them of either family. Tells how far the window
     that is found agrees with the true one, and the chance of a setpoint that works. With --beside
     other plans are rehearsed on the same presses, and the most useful change is named. Results
     are kept in out/rehearsals.jsonl: a run that was stopped goes on where it was.
+
+    The workers of a Dask cluster (--scheduler; the extra `cluster`) need the same version of
+    shotwindow and one thread each; the numbers are those of this computer.
     """
+    if how["scheduler"] is not None and how["workers"] is not None:
+        raise click.UsageError("--workers are of this computer, --scheduler has its own.")
     from pathlib import Path
 
     from shotwindow.doe.plan_file import read_plan
@@ -85,9 +96,7 @@ def rehearse(folder: str, beside: bool, as_json: bool, **how: int | None) -> Non
         plans |= plans_beside(study, plan)
     found = _found(path, study, plans, how)
     told = rehearsed(study, plans, found)
-    seed = how["seed"]
-    assert seed is not None  # has a default
-    document = rehearsal_document(study, told, seed=seed)
+    document = rehearsal_document(study, told, seed=how["seed"])
     show(json_text(document) if as_json else "\n".join(rehearsal_lines(study, told)))
     other = "" if beside else f"   (or, for other plans: shotwindow rehearse {folder} --beside)"
     hint(f"shotwindow sheet {folder}{other}")
@@ -109,7 +118,7 @@ def _check(path: "Path", study: "Study", plan: "Plan") -> None:
 
 
 def _found(
-    path: "Path", study: "Study", plans: Mapping[str, "Plan"], how: Mapping[str, int | None]
+    path: "Path", study: "Study", plans: Mapping[str, "Plan"], how: Mapping[str, Any]
 ) -> dict[str, list["Rehearsal"]]:
     """Return the rehearsals of each plan, on the same presses."""
     import joblib
@@ -118,7 +127,6 @@ def _found(
     from shotwindow.models.rehearsals import Rehearsal
 
     times, seed, draws = how["times"], how["seed"], how["draws"]
-    assert times is not None and seed is not None and draws is not None  # have defaults
     # press by press: what is kept of a run that was stopped serves all plans alike
     each = [(name, number) for number in range(times) for name in plans]
     keys = {(name, number): _key(study, plans[name], seed, number, draws) for name, number in each}
@@ -128,7 +136,7 @@ def _found(
     results = work(
         _one,
         jobs,
-        workers=how["workers"] or joblib.cpu_count(),
+        workers=how["scheduler"] or how["workers"] or joblib.cpu_count(),
         kept=path / "out" / KEPT,
         label="rehearsals",
     )

@@ -1,8 +1,8 @@
 """Jobs -> their results, computed over the cores, each kept in a file as soon as it is there.
 
 A run that was cut goes on where it stopped. A result depends on its job alone, never on the worker
-that computed it or on when it was done. joblib hands the jobs out; another of its backends, such as
-a cluster, would be named in `_done` and nowhere else.
+that computed it or on when it was done. joblib hands the jobs out to processes here, and
+`shotwindow.cli.cluster` to those of a cluster.
 """
 
 import json
@@ -15,6 +15,7 @@ from typing import Any
 
 import click
 
+from shotwindow.cli.cluster import ClusterLost, done_on_cluster
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.store import disk_told
 
@@ -23,7 +24,12 @@ Task = Callable[..., Result]
 
 
 def work(
-    task: Task, jobs: Mapping[str, tuple[Any, ...]], *, workers: int, kept: Path, label: str
+    task: Task,
+    jobs: Mapping[str, tuple[Any, ...]],
+    *,
+    workers: int | str,
+    kept: Path,
+    label: str,
 ) -> dict[str, Result]:
     """Compute all jobs that are not kept yet, and return the results of all.
 
@@ -33,8 +39,9 @@ def work(
         Called with the arguments of a job; can be found by its name in a fresh process.
     jobs : mapping
         Key -> arguments. The key tells everything that the result depends on.
-    workers : int
-        Processes. With one, everything is done in this one.
+    workers : int or str
+        Processes; with one, everything is done in this one. Or the address of a Dask scheduler,
+        whose workers do it.
     kept : Path
         File of results, a line each, which is made or added to.
     label : str
@@ -48,7 +55,8 @@ def work(
     Raises
     ------
     StudyError
-        If a worker died, or the file cannot be written. What was done by then is kept.
+        If a worker died, the cluster is out of reach, or the file cannot be written. What was
+        done by then is kept.
     """
     results = _read(kept)
     left = {key: arguments for key, arguments in jobs.items() if key not in results}
@@ -69,10 +77,13 @@ def work(
 
 
 def _done(
-    task: Task, left: Mapping[str, tuple[Any, ...]], workers: int
+    task: Task, left: Mapping[str, tuple[Any, ...]], workers: int | str
 ) -> Iterator[tuple[str, Result]]:
     """Give the results as they come, in any order."""
     if not left:
+        return
+    if isinstance(workers, str):
+        yield from done_on_cluster(task, left, workers)
         return
     from joblib import Parallel, delayed, parallel_config
 
@@ -93,20 +104,22 @@ def _told(
     results: Mapping[str, Result],
     kept: Path,
 ) -> Iterator[tuple[str, Result]]:
-    """Turn the death of a worker into a message."""
+    """Turn the death of a worker, or of a cluster, into a message."""
     from concurrent.futures.process import BrokenProcessPool
 
     try:
         yield from done
-    except BrokenProcessPool as fault:
+    except (BrokenProcessPool, ClusterLost) as fault:
         ready = sum(key in results for key in jobs)
-        raise StudyError.one(
-            "--workers",
-            "a worker that ended before its work was done, perhaps for want of memory",
-            "workers that live",
-            f"{ready} of {len(jobs)} results are kept in {kept}: the same command goes on from "
-            "there; with fewer workers it needs less memory",
-        ) from fault
+        kept_words = f"{ready} of {len(jobs)} results are kept in {kept}: the same command goes on"
+        if isinstance(fault, ClusterLost):
+            place, found, expected = "--scheduler", str(fault), "a Dask cluster that answers"
+            do = f"{kept_words} from there, with the cluster mended or with --workers here"
+        else:
+            place, expected = "--workers", "workers that live"
+            found = "a worker that ended before its work was done, perhaps for want of memory"
+            do = f"{kept_words} from there; with fewer workers it needs less memory"
+        raise StudyError.one(place, found, expected, do) from fault
 
 
 def _keep(kept: Path, key: str, result: Result) -> None:
