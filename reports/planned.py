@@ -18,7 +18,8 @@ from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import Cost, cost, restrictions
 from shotwindow.doe.study import Study
 from shotwindow.reports.documents import Document, by_name
-from shotwindow.reports.naming import no_alias_words, plural, spoken
+from shotwindow.reports.naming import no_alias_words, plural
+from shotwindow.reports.plan_aliases import alias_lines
 from shotwindow.reports.plan_comparison import more_words
 from shotwindow.reports.plan_groups import block_lines, group_lines
 from shotwindow.reports.plan_judging import judging_document, judging_lines
@@ -101,7 +102,7 @@ def plan_lines(told: Told, *, judged: bool = False) -> list[str]:
         _added_lines(told),
         block_lines(told.plan),
         group_lines(told.study, told.plan),
-        _alias_lines(told),
+        _alias_lines(told, judged),
         judging_lines(told.judgement, told.cost) if judged else [],
         paragraph(more_words(told.more)) if told.more else [],
         _listing("Keep in mind", told.restrictions),
@@ -191,14 +192,12 @@ def _allowance(told: Told) -> str:
     return f"in {blocks} blocks" if blocks > 1 else f"of {clock(told.study.time.budget_min)}"
 
 
-def _alias_lines(told: Told) -> list[str]:
+def _alias_lines(told: Told, judged: bool) -> list[str]:
     if not told.judgement.aliases:
         said = no_alias_words(told.study.factors, told.plan.settings().tolist())
         return paragraph(f"Aliases: none; {said}")
-    lines = ["Aliases: each effect carries, with their signs, the effects behind it"]
-    for alias in told.judgement.aliases:
-        lines += paragraph(spoken(alias), 2)
-    return lines
+    head = "Aliases: each effect carries, with their signs, the effects behind it"
+    return alias_lines(head, told.judgement.aliases, whole="" if judged else "--judge")
 
 
 def _listing(head: str, sentences: Sequence[str]) -> list[str]:

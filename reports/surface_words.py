@@ -31,6 +31,7 @@ from shotwindow.reports.plain_fit import (
     plain_fit,
     why_no_fit,
 )
+from shotwindow.reports.plan_aliases import alias_lines
 from shotwindow.reports.slices import map_axes
 from shotwindow.reports.textbook_shots import outlier_words
 from shotwindow.reports.words import columns, paragraph
@@ -221,10 +222,8 @@ def _alias_lines(found: Findings, aliases: Sequence[str]) -> list[str]:
     if not aliases:
         said = no_alias_words(found.study.factors, found.readings.settings.tolist())
         return paragraph(f"Aliases of the plan: none; {said}")
-    lines = ["Aliases of the plan: each effect carries, with their signs, those behind it"]
-    for alias in aliases:
-        lines += paragraph(spoken(alias), 2)
-    return lines
+    head = "Aliases of the plan: each effect carries, with their signs, those behind it"
+    return alias_lines(head, aliases, whole="--json")
 
 
 def prior_lines(found: Findings) -> list[str]:

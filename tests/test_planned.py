@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import molds
 import pytest
 from invented_shots import planned, study
 
@@ -31,6 +32,14 @@ def test_plan_lines__fraction__aliases_with_signs() -> None:
     )
     lines = plan_lines(tell(made, make_plan(made, kind="fraction", shots=4)))
     assert any(line.strip() == "a = + b x c" for line in lines)
+
+
+def test_plan_lines__definitive__main_effects_clear_and_no_more_is_said() -> None:
+    """Its interactions do hide each other: 17 shots cannot tell 28 of them apart."""
+    made = molds.study(8, slow=False)
+    text = " ".join(plan_lines(tell(made, make_plan(made, kind="definitive"))))
+    assert "Aliases: none; no effect that it tells apart carries another;" in text
+    assert "no effect up to second order hides another" not in text
 
 
 def test_plan_lines__ladder__says_of_what_it_tells_nothing() -> None:
