@@ -43,6 +43,8 @@ def blind_sheet(study: Study, listed: BlindList) -> BlindSheet:
             "Read each part on its own, in this order, without looking at the run sheet or asking "
             "who read it before. Do not go back.",
             f"{label}. A part that is not there any more stays empty.",
+            "Whoever hands over the parts folds their labels so that no setting is seen: a setting "
+            "gives away what to expect.",
             "Parts can be sharp at flash and gate: wear gloves, and let them be cold.",
         ),
     )

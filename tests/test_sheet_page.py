@@ -40,11 +40,16 @@ def _sheet(name: str, title: str = "Invented") -> RunSheet:
     return RunSheet(**{**vars(sheet), "title": title})
 
 
-def test_sheet_html__boxes_and_labels__one_a_line_and_one_a_shot() -> None:
-    sheet = _sheet("map")
+def test_sheet_html__boxes_and_labels__one_a_line_and_one_a_part() -> None:
+    sheet = _sheet("cube")
     seen = Seen(sheet_html(sheet))
     assert seen.of("span", "box") == len(sheet.lines)
-    assert seen.of("div", "label") - 1 == sum(not line.is_warm_up for line in sheet.shots)
+    made = [line for line in sheet.shots if not line.is_warm_up]
+    cavities = study("cube").mold.cavities
+    assert seen.of("div", "label") - 1 == cavities * len(made)
+    for cavity in range(1, cavities + 1):
+        assert f"{made[0].shot}-{cavity}" in seen.text
+    assert f"{made[0].shot}-{cavities + 1}" not in seen.text
     assert "8mm" in sheet_html(sheet) and "Hot nozzle." in seen.text
 
 
