@@ -52,6 +52,40 @@ def test_verified__words_too_short__fails_loudly(monkeypatch: pytest.MonkeyPatch
         classical.fraction(4, 1)
 
 
+def test_verified__plans_of_the_library_spoiled__none_leaves(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    library = classical._pydoe2()
+    for name, make in (("ff2n", lambda: classical.two_level(3)), ("bbdesign", _edges)):
+        whole = getattr(library, name)
+        with monkeypatch.context() as spoiled:
+            spoiled.setattr(library, name, lambda *a, whole=whole, **k: np.abs(whole(*a, **k)))
+            with pytest.raises(RuntimeError, match="came out wrong"):
+                make()
+        make()
+    monkeypatch.setitem(classical.FIRST_ROWS, 12, "++-+++---++")
+    with pytest.raises(RuntimeError, match="a two-level plan for 8 factors in 12 shots came out"):
+        classical.plackett_burman(8, 12)
+
+
+def _edges() -> np.ndarray[tuple[int, ...], np.dtype[np.float64]]:
+    return classical.box_behnken(4)
+
+
+@pytest.mark.parametrize(
+    ("k", "halvings", "clear"), [(7, 2, 15), (8, 3, 13), (8, 2, 28), (6, 2, 0), (5, 1, 10)]
+)
+def test_fraction__interactions_clear_of_main_effects_and_each_other__as_in_the_catalogue(
+    k: int, halvings: int, clear: int
+) -> None:
+    # the first three as in J. Chen, D. X. Sun and C. F. J. Wu, International Statistical Review 61
+    # (1993) 131, by way of an open library's catalogue (check values MA-WLP); the others by hand:
+    # resolution IV from two words of four that share no pair, and resolution V
+    means = word_means(classical.fraction(k, halvings), 4)
+    words = [set(chosen) for chosen, mean in means.items() if abs(mean) > 0.5]
+    assert sum(not any({a, b} <= w for w in words) for b in range(k) for a in range(b)) == clear
+
+
 @pytest.mark.parametrize("k", [3, 4, 5])
 def test_box_behnken__k_factors__as_published(k: int) -> None:
     # Box and Behnken 1960; NIST/SEMATECH e-Handbook 5.3.3.6.2; reference/SOURCES.md

@@ -179,6 +179,23 @@ def test_exchange__two_factors_three_levels__exhaustive_optimum_for_every_seed(
         assert found.loss[0] ** -6 == pytest.approx(determinant, rel=1e-9)
 
 
+def test_exchange__one_factor_four_shots__the_continuous_i_optimum() -> None:
+    # check values of section 7: I-optimal are a quarter at each end and half at the center, with a
+    # mean n v of 2.133333 over the range
+    terms = full_quadratic("a")
+    moments = np.array([[1, 0, 1 / 3], [0, 1 / 3, 0], [1 / 3, 0, 1 / 5]])
+    found = exchange(Task(terms, (FIVE,), np.eye(4), moments=moments), 10, _rng())
+    assert sorted(found.coded[0, :, 0].tolist()) == [-1, 0, 0, 1]
+    assert 4 * found.loss[0] == pytest.approx(2.133333, abs=5e-7)
+
+
+def test_loss__split_plot_plan_without_its_groups__as_in_a_manual() -> None:
+    # manual of the R library AlgDesign, p. 42: |X'X/N|^(1/21) of the 42 shots of table 1
+    _, plan = _split("GVTable1", 1.0)
+    task = Task(full_quadratic("abcde"), (THREE,) * 5, np.eye(len(plan)))
+    assert 1 / task.loss(plan) / len(plan) == pytest.approx(0.4814902, abs=5e-8)
+
+
 def test_exchange__six_shots_fine_levels__box_and_draper() -> None:
     # Box and Draper, Technometrics 13 (1971) 731: |X'X| = 267.737219 over the whole square
     fine = np.linspace(-1, 1, 401)
