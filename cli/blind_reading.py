@@ -97,8 +97,8 @@ def _ask_part(session: Session, reader: SecondReader, part: Part, screen: Screen
     """Ask for one part until the answer can be read; it is on the disk when this returns."""
     study, layout = session.study, session.layout
     place = reader.listed.parts.index(part) + 1
-    asked = f"{place}/{len(reader.listed.parts)}  Part {part.label}. "
-    asked += question(study, layout, part.heading)
+    say(f"\nPart {part.label}   ({place} of {len(reader.listed.parts)})", kind="heading")
+    asked = question(study, layout, part.heading)
     keys = one_key_answers(study, layout, part.heading)
     while text := ask(asked, reader.read().get(part, ""), screen=screen, keys=keys):
         cell = Cell(text, 0, 0)

@@ -81,7 +81,7 @@ def test_record_blind__asked_in_order_resumed_and_judged(folder: Path) -> None:
     call("sheet", folder, "--blind", "flash")
     order = listed(folder)
     first = call("record", folder, "--blind", "flash", "--by", "Ben", typed="?\n0\n9\n1\nu\n2\nq\n")
-    asked = [f"{place}/6  Part {shot}-1." for place, shot in enumerate(order, start=1)]
+    asked = [f"Part {shot}-1   ({place} of 6)" for place, shot in enumerate(order, start=1)]
     assert asked[0] in first.stderr and asked[1] in first.stderr and asked[3] not in first.stderr
     assert "found 9; expected a grade" in first.stderr
     assert "2 of 6 parts are read" in first.stdout and "Grading check" not in first.stdout
