@@ -32,6 +32,7 @@ from shotwindow.reports.naming import (
 )
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page_pictures import Table, drawn, shown
+from shotwindow.reports.page_textbook import textbook_sections
 from shotwindow.reports.planned import clock
 from shotwindow.reports.shape_words import (
     curve_rows,
@@ -82,6 +83,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         edges=_edge_table(found),
         effects=_effects(found),
         pictures={name: [shown(e) for e in each] for name, each in exhibits(found, plan).items()},
+        textbook=textbook_sections(found),
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],

@@ -1,0 +1,43 @@
+"""Findings -> the textbook's tables as a page shows them: folded, each under its question."""
+
+from dataclasses import dataclass
+
+from shotwindow.reports.findings import Findings
+from shotwindow.reports.page_pictures import Table
+from shotwindow.reports.questions import Question, text_rows
+from shotwindow.reports.textbook import textbook
+
+HEADS = {"fill": "Fill", "flash": "Flash", "edges": "Why its edges lie elsewhere"}
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question with its answer in sentences, and perhaps a table."""
+
+    asked: str
+    said: tuple[str, ...]
+    table: Table | None
+
+
+def textbook_sections(found: Findings) -> list[tuple[str, list[Asked]]]:
+    """Return the questions that `surfaces --textbook` answers, by response, each with a heading.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from shotwindow.reports.findings import read_findings
+    >>> from shotwindow.reports.page_textbook import textbook_sections
+    >>> found = read_findings(Path("examples/plant-label"), seed=1)
+    >>> [name for name, _ in textbook_sections(found)]
+    ['Fill', 'Flash', 'Why its edges lie elsewhere']
+    """
+    return [
+        (HEADS[name], [_asked(question) for question in questions])
+        for name, questions in textbook(found).items()
+    ]
+
+
+def _asked(question: Question) -> Asked:
+    rows = text_rows(question)
+    table = Table(question.asked, question.heads, rows) if rows else None
+    return Asked(question.asked, question.said, table)
