@@ -1,18 +1,19 @@
-"""Findings -> a picture of what each setting does, with and without a belief in its direction.
+"""Findings -> a picture of what each setting does: the data alone, and with what was believed.
 
-Where the two intervals of a setting lie apart, the answer rests on the belief that more pressure,
-heat or time fills and flashes more, and not on the shots alone.
+Where the intervals of a setting lie apart, the answer rests on what was believed beforehand: that
+more pressure, heat or time fills and flashes more, and that second-order effects are small.
 """
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from shotwindow.models.surface import fit_surfaces
 from shotwindow.reports.changes import Change, Interval, changes
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, spoken
 from shotwindow.reports.page_pictures import Exhibit, Table
+from shotwindow.reports.plain_fit import plain_effect, plain_fit
 from shotwindow.reports.theme import INK, PAPER, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
@@ -20,17 +21,43 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.figure import Figure
 
 BELIEFS = {True: "direction believed beforehand", False: "either direction as likely"}
+ALONE = "data alone: least squares"
 ADDS = {"percent": "percent of fill added", "share": "share of shots over the limit, from 0.5"}
+SHIFT = 0.24  # of a row, between the fits
+#: Readings times squared terms from which a second fit would take longer than the rest of a page.
+LARGE = 40_000
 
 
 def both_beliefs(found: Findings) -> dict[bool, Findings]:
     """Return the findings with and without the belief in a direction: one of them fitted anew.
 
-    A fit that did not converge is left out.
+    A fit that did not converge is left out, and the second one of a large study.
     """
+    if is_large(found):
+        return {found.signs: found}
     other = fit_surfaces(found.readings, seed=found.seed, signs=not found.signs)
     both = {found.signs: found, not found.signs: replace(found, surfaces=other)}
     return {belief: both[belief] for belief in BELIEFS if both[belief].surfaces.converged}
+
+
+def is_large(found: Findings) -> bool:
+    """Tell whether a study is so large that it is fitted only once."""
+    terms = found.surfaces.fill.coefficients.shape[1]
+    return bool(found.readings.fill_low.size * terms**2 > LARGE)
+
+
+def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
+    """Return what each setting adds by least squares; None where that has no answer.
+
+    A full part counts as just full there, and one without flash as zero: it sees too little where
+    there are many. Grades and words have no sums of squares.
+    """
+    graded = response == "flash" and found.readings.flash_grade is not None
+    plain = None if graded or response == "other" else plain_fit(found, response)
+    return tuple(
+        None if plain is None else plain_effect(found, plain, j)
+        for j in range(len(found.study.factors))
+    )
 
 
 def effects_by_response(both: dict[bool, Findings]) -> dict[str, dict[bool, tuple[Change, ...]]]:
@@ -45,19 +72,30 @@ def effects_by_response(both: dict[bool, Findings]) -> dict[str, dict[bool, tupl
 
 
 def effect_figure(both: dict[bool, Findings]) -> "Figure":
-    """Draw the effects: a panel a response, a row a setting, an interval a belief."""
+    """Draw the effects: a panel a response, a row a setting, an interval a fit.
+
+    The full round sign on the thick line is the answer given; the white square is the fit that
+    believes in no direction, the upright cross least squares, which believes in nothing: a sign
+    that has no area for an answer that has no belief. An interval of least squares may run out of
+    the panel: it does not set the scale.
+    """
     panels = effects_by_response(both)
     count = len(next(iter(both.values())).study.factors)
     with themed():
-        figure = new_figure(8.6, 1.1 + 0.55 * count)
+        figure = new_figure(8.6, 1.1 + 0.6 * count)
         for axes, (response, by_belief) in zip(
             figure.subplots(1, len(panels), squeeze=False)[0], panels.items(), strict=True
         ):
-            _panel(axes, response, by_belief)
+            found = next(iter(both.values()))
+            _panel(axes, response, by_belief, alone(found, response))
         for axes in figure.axes[1:]:
             axes.set_yticklabels([])  # the rows are the same
-        handles, labels = figure.axes[0].get_legend_handles_labels()
-        figure.legend(handles, labels, loc="outside lower left", ncols=2)
+        named = {
+            label: handle
+            for axes in reversed(figure.axes)
+            for handle, label in zip(*axes.get_legend_handles_labels(), strict=True)
+        }
+        figure.legend(named.values(), named.keys(), loc="outside lower left", ncols=3)
         return laid_out(figure)
 
 
@@ -66,30 +104,48 @@ def change_label(change: Change) -> str:
     return f"{spoken(change.factor.name)} +{change.factor.text(change.delta)} {change.factor.unit}"
 
 
-def _panel(axes: "Axes", response: str, by_belief: dict[bool, tuple[Change, ...]]) -> None:
-    """Draw one response; a round full sign is the answer given, a white square the one beside."""
-    shown = next(iter(by_belief.values()))
+def _panel(
+    axes: "Axes",
+    response: str,
+    by_belief: dict[bool, tuple[Change, ...]],
+    bare: tuple[Interval | None, ...],
+) -> None:
+    """Draw one response."""
+    shown, color = next(iter(by_belief.values())), SIDES[response].color
     for belief, told in by_belief.items():
-        rows = [row + (-0.14 if belief else 0.14) for row in range(len(told))]
-        middles = [change.effect.middle for change in told]
-        below = [c.effect.middle - c.effect.low for c in told]
-        above = [c.effect.high - c.effect.middle for c in told]
-        axes.errorbar(
-            middles,
-            rows,
-            xerr=[below, above],
-            fmt="o" if belief else "s",
-            color=SIDES[response].color,
-            markerfacecolor=SIDES[response].color if belief else PAPER,
-            elinewidth=2.2 if belief else 1.0,
-            label=BELIEFS[belief],
-        )
+        look = {"fmt": "o" if belief else "s", "elinewidth": 2.2 if belief else 1.0}
+        face = color if belief else PAPER
+        effects = [(row - SHIFT * belief, change.effect) for row, change in enumerate(told)]
+        _bars(axes, effects, color, markerfacecolor=face, label=BELIEFS[belief], **look)
     unit = shown[0].unit
     # half of the shots pass the limit where a setting does nothing to a share
-    axes.axvline(0.5 if unit == "share" else 0.0, color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
+    base = 0.5 if unit == "share" else 0.0
+    axes.axvline(base, color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
+    axes.autoscale_view()
+    span = axes.get_xlim()
+    told_bare = [(row + SHIFT, effect) for row, effect in enumerate(bare) if effect is not None]
+    if told_bare:
+        _bars(axes, told_bare, INK, fmt="+", markersize=9, elinewidth=0.8, label=ALONE)
+        middles = [effect.middle for _, effect in told_bare]
+        pad = 0.05 * (span[1] - span[0])
+        axes.set_xlim(min(span[0], min(middles) - pad), max(span[1], max(middles) + pad))
     axes.set_yticks(range(len(shown)), [change_label(change) for change in shown])
     axes.set_ylim(len(shown) - 0.5, -0.5)  # in the order of the study, from the top
     axes.set(title=response, xlabel=ADDS.get(unit, f"{unit} of flash added to a shot at the limit"))
+
+
+def _bars(axes: "Axes", effects: list[tuple[float, Interval]], color: str, **look: Any) -> None:
+    """Draw intervals, each in its row."""
+    axes.errorbar(
+        [effect.middle for _, effect in effects],
+        [row for row, _ in effects],
+        xerr=[
+            [effect.middle - effect.low for _, effect in effects],
+            [effect.high - effect.middle for _, effect in effects],
+        ],
+        color=color,
+        **look,
+    )
 
 
 def interval_text(effect: Interval) -> str:
@@ -102,27 +158,49 @@ def effect_exhibit(found: Findings) -> Exhibit | None:
     if not found.surfaces.converged:
         return None
     both = both_beliefs(found)
-    rows = tuple(_effect_rows(both))
-    heads = ("response", "setting turned up", "unit", *(BELIEFS[belief] for belief in both))
+    rows = tuple(_effect_rows(found, both))
+    heads = ("response", "setting turned up", "unit", *(BELIEFS[belief] for belief in both), ALONE)
     alt = (
         "Intervals that hold each effect with a chance of 0.9: a row for each setting turned up, "
-        f"a panel for each of {listed(list(dict.fromkeys(row[0] for row in rows)))}. Their numbers "
-        "stand in the table below."
+        f"a panel for each of {listed(list(dict.fromkeys(row[0] for row in rows)))}, with what was "
+        f"believed beforehand and with the data alone. {_strongest(found)}"
     )
     caption = "Effects in numbers: middle, and the ends that hold it with a chance of 0.9"
+    said = (
+        "Where the intervals of a setting part, the answer rests on what was believed beforehand, "
+        "and not on the shots alone. Least squares believes in nothing, but takes a full part as "
+        "just full and one without flash as zero; grades and words it cannot take at all."
+    )
+    if is_large(found):
+        said += (
+            " A fit without a believed direction is left out, as this study is large; `surfaces "
+            "--any-direction` makes it."
+        )
     return Exhibit(
         name="effects",
-        title="Beside a fit that believes in no direction",
+        title="With what was believed, and the data alone",
         figure=effect_figure(both),
         alt=alt,
-        said="Where the two intervals of a setting part, the answer rests on what was believed "
-        "beforehand, and not on the shots alone.",
+        said=said,
         table=Table(caption, heads, rows),
     )
 
 
-def _effect_rows(both: dict[bool, Findings]) -> Iterator[tuple[str, ...]]:
+def _strongest(found: Findings) -> str:
+    """Return which setting does the most to each response."""
+    words = []
+    for surface in found.surfaces.each:
+        told = changes(found, surface)
+        base = 0.5 if told[0].unit == "share" else 0.0
+        most = max(told, key=lambda change: abs(change.effect.middle - base))
+        words.append(f"{surface.response} most by {change_label(most)}")
+    return f"Moved most: {listed(words)}."
+
+
+def _effect_rows(found: Findings, both: dict[bool, Findings]) -> Iterator[tuple[str, ...]]:
     for response, by_belief in effects_by_response(both).items():
-        for told in zip(*by_belief.values(), strict=True):
+        bare = alone(found, response)
+        for effect, told in zip(bare, zip(*by_belief.values(), strict=True), strict=True):
             effects = (interval_text(change.effect) for change in told)
-            yield (response, change_label(told[0]), told[0].unit, *effects)
+            last = "no answer" if effect is None else interval_text(effect)
+            yield (response, change_label(told[0]), told[0].unit, *effects, last)

@@ -42,7 +42,7 @@ def test_effect_exhibit__numbers__a_row_for_each_response_and_setting() -> None:
     made = effect_exhibit(findings("map"))
     assert made is not None
     assert "fill and flash" in made.alt and len(made.table.rows) == 4
-    assert all(len(row) == len(made.table.heads) == 5 for row in made.table.rows)
+    assert all(len(row) == len(made.table.heads) == 6 for row in made.table.rows)
     assert effect_exhibit(_failed("map")) is None
 
 
