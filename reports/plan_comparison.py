@@ -25,7 +25,8 @@ def comparison_lines(
         *columns([heads + (["overlap"] if found else []), *rows]),
         *paragraph(
             "Terms: told apart of all up to squares. Error: expected error of prediction, in shot "
-            f"scatters.{_presses(found)}",
+            "scatters (one is how much shots at one setting differ, their standard deviation)."
+            f"{_presses(found)}",
             2,
         ),
         "",

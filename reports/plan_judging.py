@@ -53,8 +53,9 @@ def _effect_lines(judgement: Judgement) -> list[str]:
         "Which effects would it miss?",
         *columns(rows),
         *paragraph(
-            f"In shot scatters, from low to high (a square: from center to edge), seen with a "
-            f"chance of {POWER:g} in a test at {100 * LEVEL:g} %; smaller ones may be missed."
+            "In shot scatters (one is how much shots at one setting differ, their standard "
+            "deviation), from low to high (a square: from center to edge), seen with a chance of "
+            f"{POWER:g} in a test at {100 * LEVEL:g} %; smaller ones may be missed."
             f"{blind}",
             2,
         ),
