@@ -67,9 +67,14 @@ def sheet(
     else:
         wanted = wanted or ["html"]
         how = {"count": parts, "seed": seed}
-        paths, listed = write_blind_list(Path(folder), wanted, paper, blind, **how)
+        paths, listed, dropped = write_blind_list(Path(folder), wanted, paper, blind, **how)
         if listed < parts:
             say(f"Only {listed} parts: on one side of the limit there are no more.", kind="warning")
+        if dropped:
+            text = (
+                f"what {' and '.join(dropped)} read of the list before is kept, but counts no more"
+            )
+            say(f"A new list: {text}.", kind="warning")
     written = [str(path) for path in paths]
     show(json_text({"files": written}) if as_json else "\n".join(f"Wrote {w}" for w in written))
     back = f" --from {written[0]}" if wanted == ["xlsx"] else ""

@@ -93,6 +93,15 @@ def test_record_blind__asked_in_order_resumed_and_judged(folder: Path) -> None:
     assert f"Blind, both put {4 + sum(same)} of 6 parts" in again.stdout
 
 
+def test_sheet_blind__new_list_after_one_that_was_read__said(folder: Path) -> None:
+    call("sheet", folder, "--blind", "flash")
+    call("record", folder, "--blind", "flash", "--by", "Ben", typed="0\n1\n")
+    assert "A new list" not in call("sheet", folder, "--blind", "flash").stderr
+    again = call("sheet", folder, "--blind", "flash", "--parts", 4).stderr
+    assert "A new list: what Ben read of the list before is kept, but counts no more." in again
+    assert "A new list" not in call("sheet", folder, "--blind", "flash", "--seed", 2).stderr
+
+
 def test_record_blind__from_a_file__verdict_as_json(folder: Path) -> None:
     call("sheet", folder, "--blind", "flash")
     source = folder / "back.csv"
