@@ -109,10 +109,23 @@ def _announce(desk: Desk, row: Row) -> None:
     say("\n" + announce(study, row, moves, len(left), rows[-1].shot))
     desk.at_press = row
     minutes = 0 if before is None else soak_whole_minutes(study, row, before)
-    if desk.screen.by_key and minutes and desk.screen.count_down(minutes) == "left":
-        raise Leaving
+    if desk.screen.by_key and minutes:
+        _soak(desk, minutes)
     if sys.stdin.isatty() and (stood := stood_question(study, desk.card, rows, now())):
         ask(f"{stood}; then Enter")
+
+
+def _soak(desk: Desk, minutes: float) -> None:
+    """Count a soak down; parts that wait can be weighed meanwhile, and the soak goes on."""
+    end = desk.screen.clock() + 60 * minutes
+    while True:
+        waiting = bool(waiting_shots(desk.session))
+        ended = desk.screen.count_down((end - desk.screen.clock()) / 60, weighs=waiting)
+        if ended == "left":
+            raise Leaving
+        if ended != "weigh":
+            return
+        _weigh_all(desk)
 
 
 def _take(desk: Desk, row: Row) -> None:

@@ -88,15 +88,25 @@ class Screen:
                 typed += key
                 click.echo(key, err=True, nl=False)
 
-    def count_down(self, minutes: float) -> str:
-        """Show the minutes that are left, ring at their end; return "over", "skipped" or "left".
+    def count_down(self, minutes: float, *, weighs: bool = False) -> str:
+        """Show the minutes that are left, and ring at their end.
 
-        Enter skips what is left, q leaves.
+        Parameters
+        ----------
+        minutes : float
+        weighs : bool, optional
+            There is something to weigh meanwhile.
+
+        Returns
+        -------
+        str
+            How it ended: "over"; "skipped" by Enter, "left" by q, or "weigh" by w.
         """
+        keys = "Enter skips, w weighs, q leaves" if weighs else "Enter skips, q leaves"
         end = self.clock() + 60 * minutes
         while (left := end - self.clock()) > 0:
             whole = int(left + 0.999)
-            text = f"  Soak: {whole // 60:3d}:{whole % 60:02d} left   (Enter skips, q leaves) "
+            text = f"  Soak: {whole // 60:3d}:{whole % 60:02d} left   ({keys}) "
             click.echo(f"\r{text}", err=True, nl=False)
             key = self.key_within(min(left, _TICK_S))
             if key in _ENTER:
@@ -106,6 +116,9 @@ class Screen:
             if key in ("q", "Q", _END):
                 click.echo(err=True)
                 return "left"
+            if weighs and key in ("w", "W"):
+                click.echo(err=True)
+                return "weigh"
         click.echo("\a\n  The soak is over.", err=True)
         return "over"
 

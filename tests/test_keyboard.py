@@ -56,5 +56,14 @@ def test_count_down__cut_short__no_bell(
     assert "\a" not in capsys.readouterr().err
 
 
+def test_count_down__w__only_where_there_is_something_to_weigh(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    assert screen("w", "\n", step=1.0).count_down(10, weighs=True) == "weigh"
+    assert "w weighs" in capsys.readouterr().err
+    assert screen("w", "\n", step=1.0).count_down(10) == "skipped"
+    assert "w weighs" not in capsys.readouterr().err
+
+
 def test_count_down__nothing_to_wait_for() -> None:
     assert screen().count_down(0) == "over"

@@ -123,3 +123,29 @@ def test_record__at_80_columns__every_line_fits_and_breaks_between_words(tmp_pat
     said = " ".join(" ".join(lines).split())
     assert "Wear a face shield or goggles, heat-resistant gloves and long sleeves" in said
     assert "105.0 % of a full part; expected at most 102 % without flash" in said
+
+
+def test_record__parts_weighed_while_the_press_soaks__soak_goes_on(tmp_path: Path) -> None:
+    study = study_in(tmp_path, MASS)
+    with at_terminal("record", str(tmp_path)) as person:
+        for _ in range(2):
+            person.wait_for("then Enter: ")
+            person.type("\r")
+        for _ in range(3):  # shots 3 to 5, the whole group
+            person.wait_for("mass in g: ")
+            person.type("w\r")
+            person.wait_for("for none): ")
+            person.type("0\r")
+            person.wait_for("(Enter: no): ")
+            person.type("\r")
+        person.wait_for("w weighs, q leaves")
+        person.type("w")
+        for shot in (3, 4, 5):
+            person.wait_for(f"labeled {shot}-1")
+            for mass in ("1.9", "3.9"):
+                person.wait_for("mass in g: ")
+                person.type(mass + "\r")
+        person.wait_for("left   (Enter skips, q leaves)")
+        person.type("q")
+        person.wait_for("shots are recorded")
+    assert [row.fill for row in read_runs(tmp_path, study)[2:5]] == [(1.9, 3.9)] * 3
