@@ -87,6 +87,15 @@ def test_judge__nothing_slow__all_against_shots() -> None:
     assert prediction.worst == pytest.approx(prediction.corners)
 
 
+def test_judge__square__error_from_center_to_edge_by_hand() -> None:
+    """Means of four shots at the edges and of two at the center; a slope of two at either edge."""
+    mold = study(1)
+    rows = [[-1.0], [-1.0], [0.0], [0.0], [1.0], [1.0]]
+    errors = {e.name: e.error for e in judge(mold, _plan(mold, rows, "quadratic", [1] * 6)).effects}
+    assert errors["pressure"] == pytest.approx(np.sqrt(1 / 2 + 1 / 2))
+    assert errors["pressure^2"] == pytest.approx(np.sqrt(1 / 4 + 1 / 2))
+
+
 def test_judge__one_shot_alone_at_its_level__is_costly() -> None:
     mold = study(1)
     plan = _plan(mold, [[-1.0], [-1.0], [1.0], [1.0], [0.0]], "quadratic", [1] * 5)
@@ -109,6 +118,10 @@ def test_judge__forbidden_corners__left_out_of_the_mean() -> None:
     found = judge(mold, make_plan(mold, shots=12)).prediction
     free = study(2, slow=False)
     assert found.corners is not None
+    square = [[-1.0, -1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]
+    fixed = judge(mold, _plan(mold, square, "first-order", [1] * 4)).prediction
+    # the three corners that are allowed are shot twice, once and once, and leave nothing over
+    assert fixed.corners == pytest.approx((np.sqrt(1 / 2) + 1 + 1) / 3)
     assert found.worst < judge(free, make_plan(mold, shots=12)).prediction.worst
 
 

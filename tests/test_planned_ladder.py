@@ -21,7 +21,8 @@ def _rung(shot: int, pressure: float, fill: float, flash: float, kind: str = "la
 
 @pytest.mark.parametrize("more", ["", GRADED])
 def test_ladder_bracket__both_edges_seen__from_last_short_to_first_flashed(more: str) -> None:
-    flash = (0, 0, 0, 1, 2) if more else (0.0, 0.0, 0.0, 0.0, 0.4)
+    # flash that is seen and within the limit is no edge
+    flash = (0, 0, 0, 1, 2) if more else (0.0, 0.0, 0.06, 0.08, 0.4)
     fills = (80.0, 94.0, 100.0, 100.0, 100.0)
     rows = [_rung(i, 3 + i / 2, fills[i], flash[i]) for i in range(5)]
     assert ladder_bracket(_study(more), rows) == Bracket(3.5, 5.0, True, True)
