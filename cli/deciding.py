@@ -40,9 +40,9 @@ Examples:
 def next(folder: str, shots: int, edit: bool, dry_run: bool, as_json: bool, **how: Any) -> None:
     """Add the shots that are expected to sharpen the window most for their minutes.
 
-    They go on in the present temperature group where that is worth it; each comes with a reason.
-    An edge that was never seen is sought first, a small step at a time. The last line says what
-    the shots are expected to change, and when to stop.
+    Each is where it is expected to put most of the map right for its minutes, in the present
+    temperature group or another, with the reason. An edge that was never seen is sought first, a
+    small step at a time. The last line says what they are expected to change, and when to stop.
     """
     from shotwindow.doe.runs import write_plan
     from shotwindow.reports.documents import json_text

@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 MOST = 200  # settings to choose from within one temperature group
+LEVELS = 700  # settings to choose from over all factors, at a few marks of each
 NEAR = 0.05  # of a factor's range, or one mark: nearer shots tell the same
 OUT = 0.1  # of a factor's range: the step beyond what was tried
 
@@ -30,11 +31,14 @@ class Ground:
         Where shots were made.
     planned : ndarray, shape (n, k)
         Settings of all shots made or planned so far.
+    flashed : ndarray, shape (m, k), optional
+        Settings of shots with heavy flash: nothing at least as high in every factor is suggested.
     """
 
     study: Study
     region: Region
     planned: Array
+    flashed: Array | None = None
 
     def is_new(self, settings: Array, chosen: Sequence[Array] = ()) -> Flags:
         """Return which settings (n, k) are no near-duplicate of a shot made, planned or chosen."""
@@ -44,9 +48,42 @@ class Ground:
         near = np.asarray((np.abs(settings[:, None, :] - others) <= reach).all(axis=2))
         return np.asarray(~near.any(axis=1))
 
+    def is_safe(self, settings: Array) -> Flags:
+        """Return which settings (n, k) are lower in some factor than each heavily flashed shot."""
+        if self.flashed is None or not len(self.flashed):
+            return np.ones(len(settings), dtype=bool)
+        lower = np.any(settings[:, None, :] < self.flashed, axis=2)
+        return np.asarray(np.all(lower, axis=1))
+
     def inside(self, settings: Array) -> Array:
         """Return those of some settings that are allowed and lie where shots were made."""
-        return settings[self.study.allowed(settings) & self.region.holds(settings)]
+        usable = self.study.allowed(settings) & self.region.holds(settings)
+        return settings[usable & self.is_safe(settings)]
+
+    def spread(self, rng: np.random.Generator, like: Array | None = None) -> Array:
+        """Return settings at a few evenly spaced marks of each factor, from low to high.
+
+        They may lie outside of what was tried, as the shots of a plan may.
+
+        Parameters
+        ----------
+        rng : numpy.random.Generator
+            Chooses where there are too many.
+        like : ndarray, shape (k,), optional
+            Only those with its slow settings.
+        """
+        slow, factors = slow_positions(self.study), self.study.factors
+        levels = max(3, int(LEVELS ** (1.0 / len(factors))))
+        marks = []
+        for j, factor in enumerate(factors):
+            own = like[[j]] if like is not None and j in slow else factor.marks
+            marks.append(own[np.unique(np.linspace(0, own.size - 1, levels).round().astype(int))])
+        counts = [m.size for m in marks]
+        total = prod(counts)
+        flat = np.arange(total) if total <= LEVELS else rng.choice(total, LEVELS, replace=False)
+        places = np.unravel_index(flat, counts)
+        found = np.column_stack([m[p] for m, p in zip(marks, places, strict=True)])
+        return found[self.study.allowed(found) & self.is_safe(found)]
 
     def group(self, like: Array, rng: np.random.Generator) -> Array:
         """Return settings to choose from with the slow settings of another one (k,)."""
@@ -82,7 +119,7 @@ class Ground:
                 moved = at_end.copy()
                 moved[:, j] = np.round(factor.low + _marks_up(factor.low, end, factor.step), 9)
                 moved[:, j] = np.round(moved[:, j] + way * step, 9)
-                found.append(moved[self.study.allowed(moved)])
+                found.append(moved[self.study.allowed(moved) & self.is_safe(moved)])
         return np.vstack(found)
 
     def minutes(self, settings: Array, present: Array | None, shots: int) -> Array:

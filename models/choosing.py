@@ -8,71 +8,61 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwindow.doe.groups import slow_positions
 from shotwindow.models.candidates import Ground
-from shotwindow.models.doubt import Doubt, split_worlds
+from shotwindow.models.edge_error import EdgeError
 from shotwindow.models.goodness import Goodness
-from shotwindow.models.setpoint import best_mark
-from shotwindow.models.showing import showing
+from shotwindow.models.suggestion import Suggestion
 from shotwindow.models.window import Window
 
 Array = NDArray[np.float64]
 Single = NDArray[np.float32]
+Whole = NDArray[np.int64]
 
-KEPT = 100  # marks of other temperature groups that are looked at again for every shot
+PATIENCE = 0.3  # power of the minutes that a shot's gain is divided by; see BENCHMARKS.md
 LEAST_WALK = 0.01  # chance of a good shot from which more than one is made at once
 BASES = 20  # settings from which a step outside is looked at
 LEAST_CHANCE = 0.2  # of seeing an edge inside what was tried, or else a step outside is taken
 
 
-@dataclass(frozen=True)
-class Suggestion:
-    """One shot to make next.
+@dataclass
+class Choosing:
+    """What changes from one chosen shot to the next.
 
     Attributes
     ----------
-    settings : tuple of float
-    why : str
-        "doubt", "edge" (to see one), "walk" (toward good shots) or "reference".
-    response : str
-        What decides there: "fill", "flash" or "other".
-    chance : float
-        That this response is good there.
-    probability_good, probability_in_window : float
-    settles : float
-        By how much it is expected to lessen the share of all settings in doubt, after those
-        chosen before it.
-    new_group : bool
-        Whether a slow setting changes before it.
-    beyond : tuple of str
-        Factors that go outside of what was tried.
+    ground, goodness, window
+    error : EdgeError
+        What is known after the chosen shots.
+    present : ndarray, shape (k,), or None
+        Where the press stands; None where it is cold.
+    groups : list of ndarray, shape (k,)
+        Slow settings of the present temperature group and of those opened; those of fast factors
+        do not count.
+    pool : ndarray, shape (m, k)
+        Settings in other temperature groups, where shots were made.
+    rng : numpy.random.Generator
+    chosen : list of Suggestion
+    numbers : list of int
+        Of the group that each chosen shot is in.
     """
-
-    settings: tuple[float, ...]
-    why: str
-    response: str
-    chance: float
-    probability_good: float
-    probability_in_window: float
-    settles: float
-    new_group: bool
-    beyond: tuple[str, ...]
-
-
-@dataclass
-class Choosing:
-    """What changes from one chosen shot to the next."""
 
     ground: Ground
     goodness: Goodness
-    doubt: Doubt
+    error: EdgeError
     window: Window
-    worlds: Single
     present: Array | None
+    groups: list[Array]
     pool: Array
     rng: np.random.Generator
     chosen: list[Suggestion]
-    left: float
+    numbers: list[int]
+
+    def group_of(self, settings: Array) -> Whole:
+        """Return the number of the group that each of settings (n, k) is in, or would open."""
+        number = np.full(len(settings), len(self.groups))
+        for place, like in enumerate(self.groups):
+            number[~self.ground.moved(settings, like)] = place
+        return number
 
 
 def _reach(state: Choosing) -> Array:
@@ -83,17 +73,29 @@ def _reach(state: Choosing) -> Array:
 
 
 def settle(state: Choosing, left: int) -> bool:
-    """Choose the shot that is expected to settle most doubt a minute; False without any."""
-    found = _reach(state)
+    """Choose the shot that is expected to mend most of the window; False without any.
+
+    Minutes count less than in proportion: what is near at hand in the present group is soon told.
+    """
+    found = _spread(state)
     if not len(found):
         return False
-    shows = showing(state.goodness, state.ground.study, found)
-    gain = state.left - state.doubt.expected(state.worlds, shows)
-    rate = gain / state.ground.minutes(found, state.present, left)
-    if len(state.pool) > KEPT:
-        state.pool = found[np.sort(np.argsort(-rate, kind="stable")[:KEPT])]
-    _take(state, found[int(rate.argmax())], "doubt", left)
+    group = state.group_of(found)
+    gain = state.error.now - state.error.after(found, group)
+    minutes = state.ground.minutes(found, state.present, left)
+    minutes[group < len(state.groups)] = state.ground.study.time.shot_min
+    rate = np.where(minutes <= state.ground.study.time.budget_min, gain, 0.0) / minutes**PATIENCE
+    best = int(rate.argmax())
+    _take(state, found[best], "doubt")
     return True
+
+
+def _spread(state: Choosing) -> Array:
+    """Return new settings all over, and more of them in the groups that are open."""
+    ground, rng = state.ground, state.rng
+    more = [ground.spread(rng, like) for like in state.groups]
+    found = np.unique(np.vstack([ground.spread(rng), *more]), axis=0)
+    return found[ground.is_new(found, [np.array([s.settings]) for s in state.chosen])]
 
 
 def seek(state: Choosing, response: str) -> bool:
@@ -115,7 +117,7 @@ def seek(state: Choosing, response: str) -> bool:
     best = int(rate.argmax())
     if chance[best] < 1e-4:
         return False
-    _take(state, found[best], "edge", 1, response)
+    _take(state, found[best], "edge", response)
     return True
 
 
@@ -123,7 +125,8 @@ def walk(state: Choosing, left: int) -> bool:
     """Choose the shot most likely good if those chosen before it were not; False without any."""
     found = _reach(state)
     everywhere = np.vstack([found, state.ground.planned])
-    weights = state.worlds.sum(axis=0)
+    draws = state.goodness.surfaces.fill.coefficients.shape[0]
+    weights = np.full(draws, 1.0 / draws, dtype=np.float32)
     for shot in state.chosen:
         weights = weights * (1.0 - state.goodness.shares(np.array([shot.settings]))[0])
     weights = weights / max(float(weights.sum()), 1e-30)
@@ -139,7 +142,7 @@ def walk(state: Choosing, left: int) -> bool:
     rate = chance / state.ground.minutes(found, state.present, left)
     if chance.max() < LEAST_WALK:  # hopeless all around: where least is missing
         rate = _depth(state, found, weights)
-    _take(state, found[int(rate.argmax())], "walk", left)
+    _take(state, found[int(rate.argmax())], "walk")
     return True
 
 
@@ -161,36 +164,14 @@ def _fails(state: Choosing, response: str, settings: Array) -> Array:
     return np.asarray(1.0 - np.max([s.mean(axis=1) for s in curve.shares(settings)], axis=0))
 
 
-def _take(state: Choosing, settings: Array, why: str, left: int, response: str = "") -> None:
-    """Add a shot to the chosen ones, after a reference shot where it opens a group."""
-    moved = state.present is None or bool(state.ground.moved(settings[None, :], state.present)[0])
-    opener = _reference(state, settings) if moved and left > 1 and why != "edge" else None
-    if opener is not None:
-        _add(state, opener, "reference", new_group=moved)
-        moved = False
-    _add(state, settings, why, new_group=moved, response=response)
-
-
-def _reference(state: Choosing, settings: Array) -> Array | None:
-    """Return the best fast settings at the slow ones of a shot, if they may be shot there."""
-    best = best_mark(state.window)
-    slow = slow_positions(state.ground.study)
-    if best is None or not slow:
-        return None
-    factors = state.ground.study.factors
-    found = np.array([f.marks[m] for f, m in zip(factors, best, strict=True)])
-    found[list(slow)] = settings[list(slow)]
-    taken = [settings[None, :], *(np.array([s.settings]) for s in state.chosen)]
-    usable = len(state.ground.inside(found[None, :])) and state.ground.is_new(found[None, :], taken)
-    return found if usable else None
-
-
-def _add(
-    state: Choosing, settings: Array, why: str, *, new_group: bool, response: str = ""
-) -> None:
+def _take(state: Choosing, settings: Array, why: str, response: str = "") -> None:
+    """Add a shot to the chosen ones."""
     here = settings[None, :]
-    shows = showing(state.goodness, state.ground.study, here)
-    after = float(state.doubt.expected(state.worlds, shows)[0])
+    moved = state.present is None or bool(state.ground.moved(here, state.present)[0])
+    number = int(state.group_of(here)[0])
+    if number == len(state.groups):
+        state.groups.append(settings)
+    error = state.error.with_shot(settings, number)
     shares = state.goodness.shares(here)[0]
     by_response = {
         c.surface.response: min(float(s.mean()) for s in c.shares(here))
@@ -210,8 +191,8 @@ def _add(
             chance=by_response[decides],
             probability_good=float(shares.mean()),
             probability_in_window=float((shares >= state.window.good_from).mean()),
-            settles=state.left - after,
-            new_group=new_group,
+            settles=state.error.now - error.now,
+            new_group=moved,
             beyond=tuple(
                 f.name
                 for f, v, low, high in zip(factors, settings, region.low, region.high, strict=True)
@@ -219,20 +200,16 @@ def _add(
             ),
         )
     )
-    state.worlds = split_worlds(state.worlds, shows[0], state.rng)
-    state.present, state.left = settings, after
+    state.numbers.append(number)
+    state.present, state.error = settings, error
 
 
 def ordered(state: Choosing) -> list[Suggestion]:
     """Return the chosen shots group by group, in each from low pressure to high."""
     pressures = [j for j, f in enumerate(state.ground.study.factors) if f.role == "pressure"]
-    groups: list[list[Suggestion]] = []
-    for shot in state.chosen:
-        if shot.new_group or not groups:
-            groups.append([])
-        groups[-1].append(shot)
     ordered = []
-    for group in groups:
+    for number in sorted(set(state.numbers)):
+        group = [s for s, n in zip(state.chosen, state.numbers, strict=True) if n == number]
         opens = any(shot.new_group for shot in group)
         rising = sorted(group, key=lambda s: sum(s.settings[j] for j in pressures))
         ordered += [replace(s, new_group=opens and i == 0) for i, s in enumerate(rising)]

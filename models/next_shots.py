@@ -1,10 +1,9 @@
-"""A window in doubt -> the shots that are expected to leave the least of it for their minutes.
+"""A window in doubt -> the shots that are expected to mend most of it for their minutes.
 
-Shots are chosen one by one. For each setting in reach the stored draws tell what the shot may show
-and how likely each outcome is; each outcome weights the draws anew, and so leaves another doubt.
-The setting is taken whose expected doubt falls most a minute, given what the shots chosen before it
-may show. An edge never seen is sought first, since no draw knows where it is; and where no setting
-is likely good, the way leads to where good shots are likeliest, should the ones before have failed.
+Shots are chosen one by one, each where the share of settings that the window gets wrong is expected
+to fall most, given the shots chosen before it; see `shotwindow.models.edge_error`. An edge never
+seen is sought first, since no draw knows where it is; and where no setting is likely good, the way
+leads to where good shots are likeliest, should the ones before have failed.
 """
 
 from dataclasses import dataclass
@@ -14,15 +13,16 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.seeds import generator
 from shotwindow.models.candidates import Ground
-from shotwindow.models.choosing import Choosing, Suggestion, ordered, seek, settle, walk
-from shotwindow.models.doubt import find_doubt
+from shotwindow.models.choosing import Choosing, ordered, seek, settle, walk
+from shotwindow.models.edge_error import find_error
 from shotwindow.models.goodness import Goodness
+from shotwindow.models.suggestion import Suggestion
 from shotwindow.models.window import Window
 
 Array = NDArray[np.float64]
 
 POOL = 1000  # marks of other temperature groups that are looked at
-WORTH_IT = 0.01  # share of all settings that a batch must settle
+WORTH_IT = 0.003  # share of all settings that a batch must mend
 
 
 @dataclass(frozen=True)
@@ -32,8 +32,9 @@ class Batch:
     Attributes
     ----------
     shots : tuple of Suggestion
-    doubt_now, doubt_after : float
-        Share of all allowed settings in doubt, see `shotwindow.models.doubt`.
+    wrong_now, wrong_after : float
+        Share of all allowed settings that the window gets wrong, see
+        `shotwindow.models.edge_error`: now, and as expected after these shots.
     blocked : tuple of str
         Responses whose edge was not seen and that no allowed step comes nearer to.
     nothing_good : bool
@@ -41,15 +42,15 @@ class Batch:
     """
 
     shots: tuple[Suggestion, ...]
-    doubt_now: float
-    doubt_after: float
+    wrong_now: float
+    wrong_after: float
     blocked: tuple[str, ...]
     nothing_good: bool
 
     @property
     def stop(self) -> bool:
         """Whether these shots are not worth making."""
-        settled = self.doubt_now - self.doubt_after
+        settled = self.wrong_now - self.wrong_after
         sought = any(shot.why in ("edge", "walk") for shot in self.shots)
         return not sought and settled < WORTH_IT
 
@@ -79,7 +80,7 @@ def choose_next(
     seed : int
         Chooses among settings too many to be looked at.
     """
-    doubt = find_doubt(window, goodness, seed=seed)
+    error = find_error(ground.study, window, goodness, ground.region, groups=shots + 1, seed=seed)
     rng = generator(seed, "next shots")
     chance = np.nan_to_num(window.probability_in_window.ravel())
     open_marks = np.flatnonzero((chance > 0.0) & (chance < 1.0))
@@ -87,8 +88,8 @@ def choose_next(
     pool = ground.marks(open_marks if window.likely.any() else answered, POOL, rng)
     if pool.size == 0:
         pool = ground.marks(answered, POOL, rng)
-    alike = np.full((1, doubt.draws), 1.0 / doubt.draws, dtype=np.float32)
-    state = Choosing(ground, goodness, doubt, window, alike, present, pool, rng, [], doubt.now)
+    groups = [] if present is None else [present]
+    state = Choosing(ground, goodness, error, window, present, groups, pool, rng, [], [])
     nothing_good = not window.likely.any()
     # on the way to good shots the edges are met anyway
     unseen = () if nothing_good else window.open_edges
@@ -97,4 +98,4 @@ def choose_next(
         left = shots - len(state.chosen)
         if not (walk(state, left) if nothing_good else settle(state, left)):
             break
-    return Batch(tuple(ordered(state)), doubt.now, state.left, tuple(blocked), nothing_good)
+    return Batch(tuple(ordered(state)), error.now, state.error.now, tuple(blocked), nothing_good)

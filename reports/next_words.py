@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from shotwindow.models.choosing import Suggestion
 from shotwindow.models.next_shots import Batch
+from shotwindow.models.suggestion import Suggestion
 from shotwindow.reports.documents import by_name
 from shotwindow.reports.naming import chance, listed, percent, plural, setting_words, spoken
 from shotwindow.reports.suggesting import Suggested
@@ -16,8 +16,6 @@ BAD_AS = {"fill": "was short", "flash": "flashed over the limit", "other": "was 
 
 def reason(shot: Suggestion) -> str:
     """Return in one sentence why a shot is worth making."""
-    if shot.why == "reference":
-        return "Best other settings, to tell how the new temperature group differs from the others."
     if shot.why == "walk" and shot.probability_good < 0.01:
         return (
             "Nothing tried is likely good: least is missing here (most likely it is not "
@@ -35,8 +33,8 @@ def reason(shot: Suggestion) -> str:
         )
     return (
         f"In the window or not is open here (chance {chance(shot.probability_in_window)}), above "
-        f"all whether it is {GOOD_AS[shot.response]} ({chance(shot.chance)}): settles "
-        f"about {percent(max(shot.settles, 0.0))} of all settings."
+        f"all whether it is {GOOD_AS[shot.response]} ({chance(shot.chance)}): puts about "
+        f"{percent(max(shot.settles, 0.0))} of all settings right."
     )
 
 
@@ -47,16 +45,16 @@ def where(shot: Suggestion) -> str:
         parts.append("New temperature group: soak and warm-up shots first.")
     if shot.beyond:
         names = listed([spoken(name) for name in shot.beyond])
-        parts.append(f"A small step outside of what was tried in {names}: watch the part.")
+        parts.append(f"Outside of what was tried in {names}: watch the part.")
     return " ".join(parts)
 
 
 def advice(batch: Batch) -> str:
     """Return what the shots are expected to change, and whether to stop."""
-    now, after = percent(batch.doubt_now), percent(max(batch.doubt_after, 0.0))
+    now, after = percent(batch.wrong_now), percent(max(batch.wrong_after, 0.0))
     text = (
-        f"The doubtful area is {now} of all settings now and expected to be {after} after them "
-        "(a setting whose chance is even counts whole, a certain one not at all)."
+        f"About {now} of all settings are expected to be taken wrongly now, as in the window or as "
+        f"out of it, and {after} after these shots."
     )
     if batch.nothing_good:
         text += " Nothing is likely good yet, so that they search for good shots first."
@@ -132,7 +130,7 @@ def next_document(told: Suggested, *, written: bool) -> dict[str, Any]:
             for shot in batch.shots
         ],
         "minutes": told.minutes,
-        "doubtful_share": {"now": batch.doubt_now, "after": batch.doubt_after},
+        "wrong_share": {"now": batch.wrong_now, "after": batch.wrong_after},
         "stop": batch.stop,
         "unseen_edges_out_of_reach": list(batch.blocked),
         "nothing_good_yet": batch.nothing_good,

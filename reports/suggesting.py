@@ -15,6 +15,7 @@ from shotwindow.doe.errors import Problem, StudyError, Unanswerable
 from shotwindow.doe.guards import passed
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.runs import read_plan
+from shotwindow.doe.safety import has_heavy_flash
 from shotwindow.doe.study import Study
 from shotwindow.models.candidates import Ground
 from shotwindow.models.next_shots import Batch, choose_next
@@ -78,7 +79,12 @@ def suggest(
         raise Unanswerable(fit_failed(found))
     plan = read_plan(folder)
     stands = [row for row in found.rows if row.outcome != "skipped"][-1]
-    ground = Ground(found.study, found.region, np.array([row.settings for row in found.rows]))
+    ground = Ground(
+        found.study,
+        found.region,
+        planned=np.array([row.settings for row in found.rows]),
+        flashed=np.array([r.settings for r in found.rows if has_heavy_flash(found.study, r)]),
+    )
     batch = choose_next(
         ground, found.window, found.goodness, shots=shots,
         present=None if cold else np.array(stands.settings), seed=seed,
@@ -87,11 +93,7 @@ def suggest(
         raise Unanswerable("no new setting is left: every mark that may be shot is near a shot")
     card = find_card(found.study.material.name, folder)
     passed("next", found.study, card, [shot.settings for shot in batch.shots])
-    kinds = ["reference" if s.why == "reference" else "next" for s in batch.shots]
-    wanted = [
-        Wanted(s.settings, kind, cold and i == 0)
-        for i, (s, kind) in enumerate(zip(batch.shots, kinds, strict=True))
-    ]
+    wanted = [Wanted(s.settings, "next", cold and i == 0) for i, s in enumerate(batch.shots)]
     longer = append(found.study, plan, wanted, block=_block(plan, cold), after=stands.shot)
     return Suggested(
         found=found,
@@ -128,12 +130,8 @@ def edited(told: Suggested, settings: Array, *, cold: bool = False) -> Plan:
         If a setting lies on no mark, outside the limits, or in an [[avoid]] rule.
     """
     _check_marks(told.found.study, settings)
-    references = {s.settings for s in told.batch.shots if s.why == "reference"}
     rows = [tuple(float(v) for v in row) for row in settings]
-    wanted = [
-        Wanted(row, "reference" if row in references else "next", cold and i == 0)
-        for i, row in enumerate(rows)
-    ]
+    wanted = [Wanted(row, "next", cold and i == 0) for i, row in enumerate(rows)]
     stands = [row for row in told.found.rows if row.outcome != "skipped"][-1]
     return append(
         told.found.study, told.plan, wanted, block=_block(told.plan, cold), after=stands.shot

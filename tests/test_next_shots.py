@@ -7,9 +7,8 @@ import pytest
 from invented_shots import findings
 
 from shotwindow.models.candidates import Ground
-from shotwindow.models.doubt import find_doubt
+from shotwindow.models.edge_error import find_error
 from shotwindow.models.next_shots import Batch, choose_next
-from shotwindow.models.showing import showing
 from shotwindow.models.window import Window
 from shotwindow.reports.findings import Findings
 
@@ -32,7 +31,7 @@ def _next(name: str, shots: int = 4, *, cold: bool = False, seed: int = 1) -> Ba
 
 
 @pytest.mark.parametrize("name", ["map", "cube", "graded", "avoid", "sink"])
-def test_next__every_shot__new_on_marks_allowed_and_tried(name: str) -> None:
+def test_next__every_shot__new_on_marks_and_allowed(name: str) -> None:
     found, batch = findings(name), _next(name)
     settings = np.array([s.settings for s in batch.shots])
     ground = _ground(found)
@@ -50,20 +49,18 @@ def test_next__same_seed__same_shots() -> None:
     assert _next("map") == _next("map")
 
 
-def test_next__one_shot__settles_more_than_any_other_of_its_group() -> None:
+def test_next__one_shot__mends_more_than_any_other_of_its_group() -> None:
     found = findings("map")
-    batch = _next("map", 1)
-    doubt = find_doubt(_window(found), found.goodness)
+    (shot,) = _next("map", 1).shots
     ground, present = _ground(found), np.array(found.rows[-1].settings)
-    others = ground.group(np.array(batch.shots[0].settings), np.random.default_rng(1))
+    error = find_error(found.study, _window(found), found.goodness, found.region, groups=2)
+    here = np.array([shot.settings])
+    moved = ground.moved(here, present)
+    others = ground.spread(np.random.default_rng(1), here[0])
     others = others[ground.is_new(others)]
-    alike = np.full((1, doubt.draws), 1 / doubt.draws, dtype=np.float32)
-    left = doubt.expected(alike, showing(found.goodness, found.study, others))
-    assert batch.shots[0].settles == pytest.approx(doubt.now - left.min(), abs=1e-6)
-    assert (
-        batch.shots[0].new_group
-        == ground.moved(np.array([batch.shots[0].settings]), present).item()
-    )
+    left = error.after(others, np.full(len(others), int(moved[0])))
+    assert shot.settles == pytest.approx(error.now - left.min(), abs=1e-9)
+    assert shot.new_group == moved[0]
 
 
 def test_next__soaks_that_take_forever__stays_in_the_present_group() -> None:
@@ -121,12 +118,27 @@ def test_next__nothing_good__walks_toward_it_beyond_the_highest_pressure() -> No
 
 def test_next__nothing_in_doubt__stop() -> None:
     found = findings("map")
-    chance = _window(found).probability_in_window
-    clear = replace(_window(found), probability_in_window=np.where(chance >= 0.5, 1.0, 0.0))
+    sharp = tuple(
+        replace(c, surface=replace(c.surface, coefficients=np.tile(mean, (400, 1))))
+        for c in found.goodness.curves
+        for mean in [c.surface.coefficients.mean(axis=0)]
+    )
+    known = replace(found.goodness, curves=sharp)
     present = np.array(found.rows[-1].settings)
-    batch = choose_next(_ground(found), clear, found.goodness, shots=2, present=present)
-    assert batch.doubt_now == 0.0 and batch.stop
+    batch = choose_next(_ground(found), _window(found), known, shots=2, present=present)
+    assert batch.wrong_now < 1e-6 and batch.stop
     assert not _next("map").stop
+
+
+def test_next__heavy_flash_seen__nothing_at_least_as_high_in_every_factor() -> None:
+    found = findings("map")
+    flashed = np.array([[4.0, 215.0]])
+    ground, present = replace(_ground(found), flashed=flashed), np.array(found.rows[-1].settings)
+    batch = choose_next(ground, _window(found), found.goodness, shots=4, present=present)
+    settings = np.array([s.settings for s in batch.shots])
+    assert (settings < flashed).any(axis=1).all()
+    usual = np.array([s.settings for s in _next("map").shots])
+    assert not (usual < flashed).any(axis=1).all()
 
 
 def test_beyond__inside_the_limits_and_one_factor_at_a_time() -> None:

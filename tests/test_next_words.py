@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from shotwindow.models.choosing import Suggestion
 from shotwindow.models.next_shots import Batch
+from shotwindow.models.suggestion import Suggestion
 from shotwindow.reports.next_words import advice, reason, where
 
 SHOT = Suggestion((4.0, 220.0), "doubt", "fill", 0.55, 0.8, 0.5, 0.012, False, ())
@@ -15,7 +15,6 @@ SHOT = Suggestion((4.0, 220.0), "doubt", "fill", 0.55, 0.8, 0.5, 0.012, False, (
     ("shot", "said"),
     [
         (SHOT, "In the window or not is open here (chance 0.50), above all whether it is full"),
-        (replace(SHOT, why="reference"), "how the new temperature group differs"),
         (replace(SHOT, why="walk"), "No setting is likely good yet"),
         (replace(SHOT, why="walk", probability_good=0.0), "Nothing tried is likely good"),
         (
@@ -32,12 +31,13 @@ def test_reason__each_why__one_sentence(shot: Suggestion, said: str) -> None:
 def test_where__soak_and_step_outside_only_where_so() -> None:
     assert where(SHOT) == ""
     both = where(replace(SHOT, new_group=True, beyond=("melt_temperature",)))
-    assert "soak and warm-up" in both and "outside of what was tried in melt temperature" in both
+    assert "soak and warm-up" in both and "Outside of what was tried in melt temperature" in both
 
 
 def test_advice__little_to_gain__says_to_stop() -> None:
     more = Batch((SHOT,), 0.20, 0.10, (), False)
     enough = Batch((SHOT,), 0.0201, 0.0200, (), False)
     assert not more.stop and enough.stop
-    assert "20 % of all settings now and expected to be 10 %" in advice(more)
+    assert "About 20 % of all settings are expected to be taken wrongly now" in advice(more)
+    assert "and 10 % after these shots" in advice(more)
     assert advice(more) != advice(enough) and "stop" in advice(enough).lower()
