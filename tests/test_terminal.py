@@ -11,9 +11,11 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from sheets import GRADES, MASS, study_in
+from sheets import EYE, GRADES, MASS, plan, study_in
 
-from shotwindow.doe.runs import read_runs
+from shotwindow.doe.runs import read_runs, write_plan
+from shotwindow.doe.session import open_session
+from shotwindow.doe.study import parse_study
 
 pty = pytest.importorskip("pty", reason="this system has no such terminals")
 
@@ -149,3 +151,20 @@ def test_record__parts_weighed_while_the_press_soaks__soak_goes_on(tmp_path: Pat
         person.type("q")
         person.wait_for("shots are recorded")
     assert [row.fill for row in read_runs(tmp_path, study)[2:5]] == [(1.9, 3.9)] * 3
+
+
+def test_record__melt_stood_too_long__asked_to_purge_before_the_shot(tmp_path: Path) -> None:
+    """Acetal, as on the shipped card; polyplastics.com, Duracon, cautions in molding."""
+    text = 'material.name = "acetal"\n' + EYE
+    study = parse_study(text)
+    (tmp_path / "study.toml").write_text(text, encoding="utf-8")
+    write_plan(tmp_path, study, plan([(3.0, 210.0)] * 5))
+    with open_session(tmp_path, study, clock=lambda: "2025-03-01T09:00:00+00:00") as session:
+        session.accept(1, {})
+    with at_terminal("record", str(tmp_path)) as person:
+        person.wait_for("SHOT 2 OF 5")
+        person.wait_for("Purge it before this shot; then Enter: ")
+        person.type("\r")
+        person.wait_for("Make the shot and set it aside; then Enter: ")
+        person.type("q\r")
+        person.wait_for("shots are recorded")
