@@ -4,7 +4,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 SOURCES := doe models cli reports tests examples
 
-.PHONY: demo test check wheel lowest bench prove clean
+.PHONY: demo test check wheel lowest bench prove mutants release clean
 
 # The constraints keep everyone on the versions with which the tests were seen to pass.
 .venv/ready: pyproject.toml constraints.txt
@@ -51,5 +51,21 @@ bench: .venv/ready
 prove: .venv/ready
 	$(BIN)/python tests/benchmarks/prove.py $(if $(PEER),--peer $(PEER))
 
+# Do the tests bite? A sample of small faults, made in a copy; goes on where it was cut.
+mutants: .venv/ready
+	$(PYTHON) -m venv .mutants/venv
+	.mutants/venv/bin/python -m pip install --quiet cosmic-ray==8.7.0
+	.mutants/venv/bin/python tests/benchmarks/mutants.py --json .mutants/rows.jsonl
+
+# Both distributions, checked; the wheel was run apart, and so is what is built from the sources.
+release: wheel
+	$(PYTHON) -m venv .release/venv
+	.release/venv/bin/python -m pip install --quiet twine==7.0.0
+	.release/venv/bin/twine check --strict dist/*
+	.release/venv/bin/python -m pip install --quiet --constraint constraints.txt dist/*.tar.gz
+	mkdir .release/empty
+	cd .release/empty && ../venv/bin/shotwindow demo
+	rm -rf .release
+
 clean:
-	rm -rf .venv .types .wheel .lowest .demo build dist *.egg-info
+	rm -rf .venv .types .wheel .lowest .demo .prove .mutants .release build dist *.egg-info
