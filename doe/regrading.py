@@ -80,6 +80,8 @@ def regraded(folder: Path, study: Study) -> tuple[Regraded, ...]:
     if not grading:
         return ()
     entries = read_journal(folder)
+    if not entries:
+        raise _foreign()
     layout = layout_of(study, replay(entries).columns, RUNS_FILE)
     found = []
     for response in RESPONSES:
@@ -122,8 +124,12 @@ def first_rows(study: Study, entries: Sequence[Entry], listed: BlindList) -> dic
     for count, entry in enumerate(entries, start=1):
         if entry.runs == listed.runs:
             return {row.shot: row for row in rows_of(study, replay(entries[:count]))}
+    raise _foreign()
+
+
+def _foreign() -> StudyError:
     do = "put back the copy of this folder that the list was drawn in, or draw a new list"
-    raise StudyError.one(GRADING, "a list of another study", "one of this study's shots", do)
+    return StudyError.one(GRADING, "a list of another study", "one of this study's shots", do)
 
 
 def read_by(entries: Sequence[Entry], listed: BlindList, who: str) -> dict[Part, str]:

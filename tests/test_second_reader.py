@@ -182,3 +182,10 @@ def test_grading_file__of_another_study__refused(study: Study, tmp_path: Path) -
     )
     with pytest.raises(StudyError, match="a list of another study"):
         regraded(other, made)
+
+
+def test_grading_file__journal_gone__refused(study: Study, tmp_path: Path) -> None:
+    read_again(tmp_path, study, "Ben", {3: "94"})
+    (tmp_path / JOURNAL).unlink()
+    with pytest.raises(StudyError, match="a list of another study"):
+        regraded(tmp_path, study)
