@@ -89,11 +89,22 @@ def regraded(folder: Path, study: Study) -> tuple[Regraded, ...]:
         if listed is None:
             continue
         first = first_rows(study, entries, listed)
-        for who in dict.fromkeys(entry.who for entry in grading if entry.action == GRADE):
-            texts = read_by(grading, listed, who)
-            if texts:
-                found.append(_beside(study, layout, listed, first, (who, texts)))
+        for who in _persons(grading, listed):
+            second = (who, read_by(grading, listed, who))
+            found.append(_beside(study, layout, listed, first, second))
     return tuple(found)
+
+
+def second_persons(folder: Path, study: Study, layout: Layout, response: str) -> tuple[str, ...]:
+    """Return who read parts of the newest list of fill or flash."""
+    grading = read_journal(folder, GRADING)
+    listed = newest_list(grading, study, layout, response)
+    return () if listed is None else _persons(grading, listed)
+
+
+def _persons(grading: Sequence[Entry], listed: BlindList) -> tuple[str, ...]:
+    names = dict.fromkeys(entry.who for entry in grading if entry.action == GRADE)
+    return tuple(who for who in names if read_by(grading, listed, who))
 
 
 def _beside(

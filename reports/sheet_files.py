@@ -6,11 +6,11 @@ from pathlib import Path
 from shotwindow.doe.blind_lists import draw_parts, keep_list
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
-from shotwindow.doe.regrading import regraded
+from shotwindow.doe.regrading import second_persons
 from shotwindow.doe.runs import read_runs
 from shotwindow.doe.session import open_session
 from shotwindow.doe.store import disk_told, write_whole
-from shotwindow.doe.study import Study, read_study
+from shotwindow.doe.study import read_study
 from shotwindow.reports.sheet import current_layout, run_sheet
 from shotwindow.reports.sheet_page import sheet_html
 
@@ -78,7 +78,7 @@ def write_blind_list(
     with open_session(folder, study) as session:
         session.take_edits()
         layout = session.layout
-        before = _second_persons(folder, study, response)
+        before = second_persons(folder, study, layout, response)
         parts = draw_parts(study, layout, session.rows, response, count=count, seed=seed)
         listed = keep_list(folder, session, response, parts)
     sheet = blind_sheet(study, listed)
@@ -87,12 +87,8 @@ def write_blind_list(
         "xlsx": lambda: blind_workbook(study, layout, listed, sheet),
     }
     paths = tuple(_written(folder, f"blind-{response}.{kind}", data[kind]()) for kind in kinds)
-    dropped = before if not _second_persons(folder, study, response) else ()
+    dropped = () if second_persons(folder, study, layout, response) else before
     return paths, len(parts), dropped
-
-
-def _second_persons(folder: Path, study: Study, response: str) -> tuple[str, ...]:
-    return tuple(one.who for one in regraded(folder, study) if one.response == response)
 
 
 def _written(folder: Path, name: str, data: bytes) -> Path:

@@ -16,6 +16,7 @@ from shotwindow.doe.second_reader import SecondReader
 from shotwindow.doe.session import open_session
 from shotwindow.doe.study import Study
 from shotwindow.doe.tables import Cell
+from shotwindow.reports.sheet_files import write_blind_list
 
 FIRST = {3: "94", 4: "96", 5: "98", 6: "100", 7: "100", 8: "full"}
 
@@ -187,5 +188,7 @@ def test_grading_file__of_another_study__refused(study: Study, tmp_path: Path) -
 def test_grading_file__journal_gone__refused(study: Study, tmp_path: Path) -> None:
     read_again(tmp_path, study, "Ben", {3: "94"})
     (tmp_path / JOURNAL).unlink()
-    with pytest.raises(StudyError, match="a list of another study"):
+    with pytest.raises(StudyError, match="or draw a new list"):
         regraded(tmp_path, study)
+    write_blind_list(tmp_path, ["html"], "a4", "fill", count=4, seed=1)
+    assert regraded(tmp_path, study) == ()
