@@ -111,8 +111,8 @@ def new_figure(width: float, height: float) -> "Figure":
 def laid_out(figure: "Figure") -> "Figure":
     """Return a finished figure with everything in its final place, so that it never moves again."""
     engine = figure.get_layout_engine()
-    assert engine is not None  # one that belongs to `new_figure`
-    engine.execute(figure)  # without drawing it, which would take as long again
+    if engine is not None and figure.axes:
+        engine.execute(figure)  # without drawing it, which would take as long again
     figure.set_layout_engine("none")
     return figure
 
