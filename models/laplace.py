@@ -68,19 +68,19 @@ def given(density: Density, scales: Array, start: Array, *, steps: int = 25) -> 
     """
     mean, precision = rest_prior(density, scales)
     log = density.logs(scales)
-    gaps, sd = np.exp(log["gaps"]), np.exp(log["scatter"] + log["cavity_ratio"])
+    ends, sd = density.ends(log), np.exp(log["scatter"] + log["cavity_ratio"])
     rows, rest = density.rows, start.copy()
     diagonal = np.arange(density.rest)
 
     def value(at: Array) -> Array:
-        fit = density.likelihood(rows @ at.T, gaps, sd)
+        fit = density.likelihood(rows @ at.T, ends, sd)
         return np.asarray(
             fit.log_probability.sum(axis=0) - 0.5 * (precision * (at - mean) ** 2).sum(axis=1)
         )
 
     now, length = value(rest), np.ones(rest.shape[0])
     for _ in range(steps):
-        fit = density.likelihood(rows @ rest.T, gaps, sd)
+        fit = density.likelihood(rows @ rest.T, ends, sd)
         weight = np.maximum(fit.eta**2 - fit.log_sigma / sd**2, 0.0).T  # (columns, readings)
         curvature = rows.T @ (weight[:, :, None] * rows)
         curvature[:, diagonal, diagonal] += precision

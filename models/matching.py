@@ -43,7 +43,7 @@ def factors(density: Density, scales: Array, *, rounds: int = 12) -> Factors:
     """
     prior_mean, prior_precision = rest_prior(density, scales)
     log, rows = density.logs(scales), density.rows
-    gaps, sd = np.exp(log["gaps"]), np.exp(log["scatter"] + log["cavity_ratio"])
+    ends, sd = density.ends(log), np.exp(log["scatter"] + log["cavity_ratio"])
     columns, diagonal = scales.shape[1], np.arange(density.rest)
     precision = np.zeros((columns, rows.shape[0]))  # of the normal factor of each reading
     shift = np.zeros_like(precision)  # its mean times its precision
@@ -60,7 +60,7 @@ def factors(density: Density, scales: Array, *, rounds: int = 12) -> Factors:
         apart = 1.0 / np.maximum(1.0 / variance - precision, 1e-3 / variance)
         middle = apart * (center / variance - shift)
         width = np.sqrt(apart + sd[:, None] ** 2)
-        fit = density.likelihood(middle.T, gaps, width.T)
+        fit = density.likelihood(middle.T, ends, width.T)
         bend = np.maximum((fit.eta**2 - fit.log_sigma / width.T**2).T, 1e-12)
         new = bend / np.maximum(1.0 - bend * apart, 1e-6)
         keep = 0.0 if k == 0 else 0.3  # a part of the old factor keeps the rounds from swinging

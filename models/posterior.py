@@ -169,11 +169,17 @@ class Density:
             found[name] = rows if name == "gaps" or len(rows) else np.zeros((1, scales.shape[1]))
         return {n: rows if n == "gaps" else rows[0] for n, rows in found.items()}
 
-    def likelihood(self, eta: Array, gaps: Array, rest_sd: Array) -> Slopes:
-        """Log probability of every reading, with slopes, for means of shape (rows, chains)."""
-        low = self.data.low[:, None] + self.data.low_gaps @ gaps
-        high = self.data.high[:, None] + self.data.high_gaps @ gaps
-        return slopes(self._sorts, low, high, eta, rest_sd)
+    def ends(self, log: dict[str, Array]) -> tuple[Array, Array]:
+        """Ends of every reading for columns of logarithms by name, each (readings, columns)."""
+        data, gaps = self.data, np.exp(log["gaps"])
+        return (
+            data.low[:, None] + data.low_gaps @ gaps,
+            data.high[:, None] + data.high_gaps @ gaps,
+        )
+
+    def likelihood(self, eta: Array, ends: tuple[Array, Array], rest_sd: Array) -> Slopes:
+        """Log probability of every reading, with slopes, for means of shape (readings, columns)."""
+        return slopes(self._sorts, *ends, eta, rest_sd)
 
     def named(self, states: Array) -> dict[str, Array]:
         """Draws of shared parameters and logarithms -> each by name, in latent units, draws first.

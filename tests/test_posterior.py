@@ -37,7 +37,7 @@ def _tobit(
     what = density(design, low[:, None], high[:, None], prior(design.shape[1], **WIDE))
     scales = np.array([[np.log(sigma)], [np.log(WIDE["effect"])]])
     found = given(what, scales, np.zeros((1, design.shape[1])), steps=60)
-    fit = what.likelihood(what.rows @ found.rest.T, np.zeros((0, 1)), np.array([sigma]))
+    fit = what.likelihood(what.rows @ found.rest.T, what.ends(what.logs(scales)), np.array([sigma]))
     assert fit.log_sigma.sum() == pytest.approx(0.0, abs=2e-4)  # sigma is at its best as well
     return found.rest[0], float(fit.log_probability.sum())
 

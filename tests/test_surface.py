@@ -95,7 +95,7 @@ def _at_published(what: Density, cuts: list[float]) -> tuple[np.ndarray, float, 
     gaps = np.diff(np.array(cuts))
     scales = np.concatenate([[0.0, np.log(1e6)], np.log(gaps)])[:, None]
     found = given(what, scales, np.zeros((1, what.rest)), steps=60)
-    fit = what.likelihood(what.rows @ found.rest.T, gaps[:, None], np.ones(1))
+    fit = what.likelihood(what.rows @ found.rest.T, what.ends(what.logs(scales)), np.ones(1))
     slope = what.data.low_gaps.T @ fit.low + what.data.high_gaps.T @ fit.high
     return found.rest[0], float(fit.log_probability.sum()), float(np.abs(slope).max())
 
