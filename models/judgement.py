@@ -11,6 +11,7 @@ from shotwindow.models.confirmation import exact_limits
 from shotwindow.models.group_odds import between_groups, share_shown
 from shotwindow.models.new_shots import lot_number, new_latent
 from shotwindow.models.responses import responses
+from shotwindow.models.scales import flash_width
 from shotwindow.models.surface import Surface, Surfaces
 
 Array = NDArray[np.float64]
@@ -191,6 +192,8 @@ def find_surprises(
             grade = response.latent.grade.astype(float)
             low = np.where(grade < 0, -np.inf, grade)
             high = np.where(grade < 0, np.inf, grade)
+        if response.latent.is_width:
+            low, high = np.exp(0.5 * low), np.exp(0.5 * high)
         ends = _band(surface, surfaces, made, rng, level)
         for side, outside in (("low", high < ends[0]), ("high", low > ends[1])):
             found += [
@@ -212,6 +215,8 @@ def _band(
         limits = surface.grade_limits[:, None, None, :]
         drawn = (drawn[..., None] > limits).sum(axis=-1).astype(float)
         least = GRADE
+    elif surface.response == "flash":  # each draw has a power of its own; roots serve all
+        drawn = np.sqrt(flash_width(drawn, 1.0, surface.power[:, None, None]))
     drawn = drawn.reshape(-1, *drawn.shape[2:])
     low, middle, high = np.quantile(drawn, [0.025, 0.5, 0.975], axis=0)
     down, up = np.maximum(middle - low, least), np.maximum(high - middle, least)

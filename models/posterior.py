@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.censored import Kinds, Slopes, kinds, slopes
-from shotwindow.models.scales import Prior
+from shotwindow.models.scales import Prior, to_power
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.intp]
@@ -37,6 +37,8 @@ class Observed:
         Numbers from zero.
     cavities, lots, groups, shots : int
         How many of each there are; ``groups`` is 0 where no setting is slow.
+    powers : int
+        1 where the ends are logarithms of widths whose power is estimated, 0 elsewhere.
     """
 
     design: Array
@@ -52,6 +54,7 @@ class Observed:
     lots: int
     groups: int
     shots: int
+    powers: int = 0
 
     @cached_property
     def exact(self) -> NDArray[np.bool_]:
@@ -91,6 +94,7 @@ class Density:
             "cavity_ratio": int(several),
             "effect": int(data.design.shape[1] > 1),
             "gaps": data.gaps,
+            "power": data.powers,
         }
         ends = np.cumsum(list(sizes.values()))
         return {
@@ -101,7 +105,7 @@ class Density:
     @property
     def size(self) -> int:
         """Number of parameters."""
-        return int(self.parts["gaps"].stop)
+        return int(self.parts["power"].stop)
 
     @cached_property
     def _sorts(self) -> Kinds:
@@ -131,6 +135,7 @@ class Density:
             "cavity_ratio": (float(np.log(prior.cavity_ratio)), prior.ratio_spread),
             "effect": (float(np.log(prior.effect)), prior.effect_spread),
             "gaps": (float(np.log(prior.cut_gap)), prior.cut_spread),
+            "power": (float(np.log(prior.power)), prior.power_spread),
         }
 
     @property
@@ -172,6 +177,9 @@ class Density:
     def ends(self, log: dict[str, Array]) -> tuple[Array, Array]:
         """Ends of every reading for columns of logarithms by name, each (readings, columns)."""
         data, gaps = self.data, np.exp(log["gaps"])
+        if data.powers:
+            power = np.exp(log["power"])
+            return to_power(data.low[:, None], power), to_power(data.high[:, None], power)
         return (
             data.low[:, None] + data.low_gaps @ gaps,
             data.high[:, None] + data.high_gaps @ gaps,
@@ -193,7 +201,8 @@ class Density:
         dict
             ``surface`` (draws, terms), ``cavity`` (draws, cavities), ``lot`` (draws, lots), and of
             shape (draws,) ``shot_sd``, ``rest_sd`` (zero with one cavity) and ``group_sd``;
-            ``gaps`` (draws, gaps) between the limits of neighboring grades.
+            ``gaps`` (draws, gaps) between the limits of neighboring grades, and ``power`` (draws,)
+            of widths.
         """
         parts, data, draws = self.parts, self.data, states.shape[1]
         log = self.logs(states[self.shared :])
@@ -206,4 +215,5 @@ class Density:
             "rest_sd": np.exp(log["scatter"] + log["cavity_ratio"]) if data.cavities > 1 else none,
             "group_sd": np.exp(log["scatter"] + log["group_ratio"]) if data.groups else none,
             "gaps": np.exp(log["gaps"]).T,
+            "power": np.exp(log["power"]),
         }

@@ -12,7 +12,6 @@ from shotwindow.models.scales import (
     Prior,
     fill_latent,
     fill_prior,
-    flash_latent,
     flash_prior,
     grade_prior,
     warp,
@@ -21,7 +20,7 @@ from shotwindow.models.scales import (
 Array = NDArray[np.float64]
 
 GRADE_LIMITS = 3  # between the grades 0, 1, 2 and 3
-FAR = 6.0  # times the limit: flash this wide is only known to be heavy
+FAR = 3.0  # times the limit: flash this wide is only known to be heavy
 
 
 @dataclass(frozen=True)
@@ -38,6 +37,8 @@ class Latent:
         Number of limits between grades.
     good : int
         Worst grade of a good shot: the limit above it is at zero.
+    is_width : bool
+        Whether the ends are logarithms of widths in multiples of the limit.
     """
 
     low: Array
@@ -45,6 +46,7 @@ class Latent:
     grade: NDArray[np.intp] | None = None
     cuts: int = 0
     good: int = 0
+    is_width: bool = False
 
     @property
     def limits(self) -> Array:
@@ -81,6 +83,7 @@ def observed(readings: Readings, terms: Terms, latent: Latent) -> Observed:
         lots=np.unique(readings.lot).size,
         groups=groups.size if slow else 0,
         shots=shots,
+        powers=int(latent.is_width),
     )
 
 
@@ -141,9 +144,9 @@ def responses(readings: Readings, *, signs: bool = True) -> tuple[Response, ...]
         flash = Response(
             "flash",
             terms,
-            _widths(readings.flash_low, readings.flash_high, FAR * readings.flash_good),
-            flash_prior(terms, factors, readings.flash_good, signs=signs),
-            float(np.sqrt(readings.flash_good)),
+            _widths(readings.flash_low, readings.flash_high, readings.flash_good),
+            flash_prior(terms, factors, signs=signs),
+            limit=0.0,
         )
     if readings.other is None:
         return fill, flash
@@ -154,15 +157,17 @@ def responses(readings: Readings, *, signs: bool = True) -> tuple[Response, ...]
     return fill, flash, other
 
 
-def _widths(low: Array, high: Array, far: float) -> Latent:
-    """Latent intervals of widths; beyond ``far`` only that they lie there.
+def _widths(low: Array, high: Array, limit: float) -> Latent:
+    """Logarithms of widths in multiples of the limit; beyond ``FAR`` only that they lie there.
 
     How wide heavy flash gets says little of where flash begins to matter, and a polynomial that
     followed it would bend at the limit.
     """
-    beyond = low >= far
-    low, high = np.where(beyond, far, low), np.where(beyond, np.inf, high)
-    return Latent(flash_latent(low), flash_latent(high))
+    low, high = low / limit, high / limit
+    beyond = low >= FAR
+    low, high = np.where(beyond, FAR, low), np.where(beyond, np.inf, high)
+    with np.errstate(divide="ignore"):
+        return Latent(np.log(np.maximum(low, 0.0)), np.log(high), is_width=True)
 
 
 def _graded(grade: NDArray[np.intp], cuts: int, good: int) -> Latent:

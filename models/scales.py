@@ -1,8 +1,10 @@
 """Settings and readings -> the scales on which surfaces are smooth, and what is known beforehand.
 
 Fill is modeled as the logarithm of percent, since the length that a melt flows multiplies up from
-pressure, heat and time; flash as the square root of its width, which spreads out the small widths
-on which the decision hangs. Pressure and time enter by their logarithms where they are above zero.
+pressure, heat and time. Flash is modeled as a power of its width, which is found with the rest: how
+fast flash grows once it begins differs from mold to mold, and its scatter grows with it (Box and
+Cox, J. R. Statist. Soc. B 26, 1964, 211-252). Pressure and time enter by their logarithms where
+they are above zero.
 """
 
 from collections.abc import Sequence
@@ -40,6 +42,8 @@ class Prior:
         Standard deviations of the offsets of cavities and lots.
     cut_gap, cut_spread : float
         Median distance between neighboring grade limits, and the standard deviation of its log.
+    power, power_spread : float
+        Median of the power of a width, and the standard deviation of its log.
     """
 
     intercept_mean: float
@@ -57,6 +61,8 @@ class Prior:
     ratio_spread: float = 0.7
     cut_gap: float = 6.0
     cut_spread: float = 0.7
+    power: float = 0.5
+    power_spread: float = 0.35
 
 
 def warp(factors: Sequence[Factor], settings: Array) -> Array:
@@ -99,14 +105,32 @@ def fill_percent(latent: Array) -> Array:
     return 100.0 * np.exp(latent)
 
 
-def flash_latent(width: Array) -> Array:
-    """Flash width -> latent flash, its square root; ``-inf`` where nothing could be seen."""
-    return np.where(width > 0, np.sqrt(np.maximum(width, 0.0)), -np.inf)
+def flash_latent(width: Array, limit: float, power: Array) -> Array:
+    """Flash width -> latent flash: zero at the limit, ``-inf`` where nothing could be seen.
+
+    It is ``((width / limit) ** power - 1) / power``; near the limit a change of 0.1 is one of a
+    tenth of the limit, whatever the power.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.scales import flash_latent
+    >>> flash_latent(np.array([0.0, 0.1, 0.4]), 0.1, np.array(0.5)).round(9).tolist()
+    [-inf, 0.0, 2.0]
+    """
+    with np.errstate(divide="ignore"):
+        return to_power(np.log(np.maximum(width, 0.0) / limit), power)
 
 
-def flash_width(latent: Array) -> Array:
-    """Latent flash -> width; zero where the latent value is below zero."""
-    return np.square(np.maximum(latent, 0.0))
+def to_power(log_width: Array, power: Array) -> Array:
+    """Latent flash of widths given by their logarithms, in multiples of the limit."""
+    latent = np.expm1(power * log_width) / power
+    return np.where(np.isneginf(log_width), -np.inf, latent)
+
+
+def flash_width(latent: Array, limit: float, power: Array) -> Array:
+    """Latent flash -> width; zero where the latent value says that nothing can be seen."""
+    return np.asarray(limit * np.maximum(1.0 + power * latent, 0.0) ** (1.0 / power))
 
 
 # How far effects on flash go their own way, in parts of those on fill, and in typical effects.
@@ -166,16 +190,12 @@ def fill_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -
     )  # fmt: skip
 
 
-def flash_prior(
-    terms: Terms, factors: Sequence[Factor], good: float, *, signs: bool = True
-) -> Prior:
-    """Prior of the flash surface in square roots of width, in proportion to that of the limit."""
+def flash_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
+    """Prior of the flash surface, in multiples of the limit: 0.3 is a third more at the limit."""
     mean, sd = coefficient_prior(terms, factors, signs=signs)
-    root = float(np.sqrt(good))
     return Prior(
-        intercept_mean=0.5 * root, intercept_sd=2.0 * root, mean=mean, sd=sd, effect=0.6 * root,
-        effect_spread=0.7, scatter=0.15 * root, scatter_spread=0.8, cavity_sd=0.3 * root,
-        lot_sd=0.3 * root,
+        intercept_mean=-1.0, intercept_sd=4.0, mean=mean, sd=sd, effect=1.2, effect_spread=0.7,
+        scatter=0.3, scatter_spread=0.8, cavity_sd=0.6, lot_sd=0.6,
     )  # fmt: skip
 
 

@@ -202,7 +202,9 @@ class _Intake:
         self.variance -= lean @ (gain @ along)
         step = logsumexp(self.log_weight, axis=1)
         self.log_evidence = self.log_evidence + step
-        self.log_weight -= step[:, None]
+        # scales that cannot explain a shot at all are carried along, with no evidence for them
+        self.log_weight[np.isneginf(step)] = -np.log(self.count)
+        self.log_weight -= np.where(np.isneginf(step), 0.0, step)[:, None]
 
     def _latent(self, r: Whole, shot: _Shot, spread: Array, middle: Array) -> Array:
         """Latent values of one shot, reading after reading, (columns, particles, readings)."""
@@ -211,7 +213,7 @@ class _Intake:
         other = np.eye(r.size) - shot.share[:, None, None] * p[:, None, :]
         cov = other @ spread @ other.transpose(0, 2, 1) + shot.share[:, None, None]
         mean = middle @ other.transpose(0, 2, 1) + (shot.share * h.sum(axis=1))[:, None, None]
-        latent = np.empty_like(mean)
+        latent: Array = np.empty(mean.shape)
         for j in range(r.size):
             variance = np.maximum(cov[:, j, j], 0.0)[:, None]  # below zero by rounding alone
             precision, shift = p[:, j, None], h[:, j, None]

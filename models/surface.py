@@ -41,6 +41,8 @@ class Surface:
         Scatter from shot to shot, between the cavities of a shot, and from group to group.
     grade_limits : ndarray, shape (draws, limits), or None
         Latent values that part the grades; None where the response is not graded.
+    power : ndarray, shape (draws,)
+        Power of a flash width on the latent scale; ones where no width was measured.
     prior : Prior
         What was believed before the shots.
     diagnostics : Diagnostics
@@ -59,6 +61,7 @@ class Surface:
     rest_sd: Array
     group_sd: Array
     grade_limits: Array | None
+    power: Array
     prior: Prior
     diagnostics: Diagnostics
 
@@ -151,6 +154,7 @@ def _fit(readings: Readings, response: Response, *, seed: int, draws: int) -> Su
         rest_sd=named["rest_sd"],
         group_sd=named["group_sd"],
         grade_limits=named["gaps"] @ response.latent.limits.T if response.latent.cuts else None,
+        power=named["power"],
         prior=response.prior,
         diagnostics=drawn.diagnostics,
     )

@@ -174,7 +174,7 @@ def _seen(found: Findings, surface: Surface, step: Array) -> Array:
         scatter = np.sqrt(surface.shot_sd**2 + surface.group_sd**2 + surface.rest_sd**2)
         return np.asarray(ndtr(step / scatter))
     limit = found.study.flash.good
-    return flash_width(np.sqrt(limit) + step) - limit
+    return flash_width(step, limit, surface.power) - limit
 
 
 def _interval(values: Array) -> Interval:

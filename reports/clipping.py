@@ -106,13 +106,14 @@ def _at_best(found: Findings, plain: PlainFit) -> str:
     theirs = float(plain_surface(plain, coded_settings(found.study.factors, settings))[0])
     surface = found.surfaces.fill if plain.response == "fill" else found.surfaces.flash
     worst = surface.cavity.min(axis=1) if surface.above else surface.cavity.max(axis=1)
-    latent = float(np.median(surface.latent(settings)[0] + worst))
+    latent = surface.latent(settings)[0] + worst
     where = "At the setpoint" if found.setpoint is not None else "Where the most shots are good"
     if plain.response == "fill":
-        ours = float(fill_percent(np.array(latent)))
+        ours = float(fill_percent(np.median(latent)))
         flow = f"melt enough for {ours:.3g} %"
         return f" {where} it expects {theirs:.3g} % fill in the worst cavity; ours, {flow}."
-    ours, unit = float(flash_width(np.array(latent))), found.study.flash.unit
+    scale = found.study.flash
+    ours, unit = float(np.median(flash_width(latent, scale.good, surface.power))), scale.unit
     return f" {where} it expects {theirs:.2g} {unit} of flash; ours {ours:.2g}."
 
 

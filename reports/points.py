@@ -162,7 +162,7 @@ def _new_shots(found: Findings, settings: Array) -> tuple[list[Predicted], list[
     flash = new_worst(surfaces.flash, settings, found.seed)
     limits = surfaces.flash.grade_limits
     if limits is None:
-        seen = flash_width(flash)
+        seen = flash_width(flash, found.study.flash.good, surfaces.flash.power)
     else:  # a grade is the number of limits passed
         seen = (flash[..., None] > limits).sum(axis=-1).astype(float)
     return _intervals(np.minimum(fill_percent(fill), 100.0)), _intervals(seen)

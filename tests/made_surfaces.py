@@ -24,10 +24,10 @@ def surface(
     coefficients = np.array(center) + rng.normal(0, spread, (draws, len(terms)))
     ones: NDArray[np.float64] = np.ones(draws)
     return Surface(
-        response=name, factors=factors, terms=terms, limit=0.0 if name == "fill" else 0.316,
+        response=name, factors=factors, terms=terms, limit=0.0,
         above=name == "fill", coefficients=coefficients, cavity=np.zeros((draws, 1)),
         lot=np.zeros((draws, 1)), shot_sd=scatter * ones, rest_sd=0 * ones, group_sd=0 * ones,
-        grade_limits=None, prior=None,  # type: ignore[arg-type] # not used
+        grade_limits=None, power=0.5 * ones, prior=None,  # type: ignore[arg-type] # not used
         diagnostics=Diagnostics(300.0, 0.3, 1),
     )  # fmt: skip
 

@@ -52,10 +52,11 @@ def test_changes__fill__are_percent_of_what_is_there() -> None:
 
 def test_changes__flash_width__starts_at_the_limit() -> None:
     found = findings("map")
-    melt = changes(found, _flat(found.surfaces.flash, melt_temperature=0.2))[1]
+    flash = replace(found.surfaces.flash, power=np.full_like(found.surfaces.flash.power, 0.5))
+    melt = changes(found, _flat(flash, melt_temperature=0.2))[1]
     step = 0.2 * 8 / 15
     assert melt.delta == 8 and melt.unit == "mm"
-    assert melt.effect.middle == pytest.approx((np.sqrt(0.1) + step) ** 2 - 0.1)
+    assert melt.effect.middle == pytest.approx(0.1 * (1 + 0.5 * step) ** 2 - 0.1)
 
 
 def test_changes__grades__are_shares_of_shots() -> None:

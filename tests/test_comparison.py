@@ -22,7 +22,7 @@ def _side(fill: float, *, spread: float = 0.005, flash: float = 0.2) -> Side:
     factors = FOUND.study.factors
     made = surfaces(
         surface("fill", factors, [fill, 0.1, 0.0], spread=spread),
-        surface("flash", factors, [flash, 0.1, 0.0], spread=spread),
+        surface("flash", factors, [flash - 0.316, 0.1, 0.0], spread=spread),
     )
     return Side(FOUND.study, goodness(made), FOUND.region)
 

@@ -24,7 +24,7 @@ def _surfaces(scatter: float = 0.02) -> Surfaces:
     factors = study("map").factors
     return surfaces(
         surface("fill", factors, [-0.05, 0.0, 0.0], spread=0.01, scatter=scatter),
-        surface("flash", factors, [0.2, 0.0, 0.0], spread=0.01, scatter=scatter),
+        surface("flash", factors, [-0.7, 0.0, 0.0], spread=0.01, scatter=scatter),
     )
 
 
@@ -119,7 +119,8 @@ def test_surprises__shots_as_predicted__false_alarms_as_rare_as_said() -> None:
     for _ in range(200):
         draw = rng.integers(200)
         fill = fill_percent(predicted.fill.coefficients[draw, 0] + 0.02 * rng.normal(size=8))
-        flash = flash_width(predicted.flash.coefficients[draw, 0] + 0.02 * rng.normal(size=8))
+        latent = predicted.flash.coefficients[draw, 0] + 0.02 * rng.normal(size=8)
+        flash = flash_width(latent, 0.1, np.array(0.5))
         rows = [
             Row(i + 1, "c", "L1", 1, "confirm", (4.0, 220.0), (None, None),
                 (min(100.0, float(f)),), (float(w),))

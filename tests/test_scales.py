@@ -27,9 +27,12 @@ TERMS = full_quadratic(tuple(f.name for f in FACTORS))
 
 def test_latents__there_and_back_again() -> None:
     assert fill_percent(fill_latent(np.array([12.0, 100.0]))) == pytest.approx([12.0, 100.0])
-    assert flash_width(flash_latent(np.array([0.02, 1.5]))) == pytest.approx([0.02, 1.5])
+    widths = np.array([0.02, 0.1, 1.5])
+    for power in (0.3, 0.5, 1.0):
+        latent = flash_latent(widths, 0.1, np.array(power))
+        assert flash_width(latent, 0.1, np.array(power)) == pytest.approx(widths)
     assert np.isneginf(fill_latent(np.array([0.0, -1.0]))).all()
-    assert np.isneginf(flash_latent(np.array([0.0]))).all()
+    assert np.isneginf(flash_latent(np.array([0.0]), 0.1, np.array(0.5))).all()
 
 
 def test_warp__logarithms_for_pressure_alone() -> None:
@@ -48,7 +51,7 @@ def test_coefficient_prior__five_percent_on_the_wrong_side_where_a_role_is_known
 
 
 def test_following_fill__first_order_effects_in_proportion_the_rest_as_before() -> None:
-    before = flash_prior(TERMS, FACTORS, 0.1)
+    before = flash_prior(TERMS, FACTORS)
     effects, doubts = np.zeros(len(TERMS)), np.full(len(TERMS), 0.01)
     effects[:4] = [0.5, 0.30, 0.10, -0.05]
     after = following_fill(before, TERMS, effects, doubts)

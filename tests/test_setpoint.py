@@ -38,7 +38,8 @@ def _surface(name: str, draws: int, rng: np.random.Generator, cavities: int) -> 
         cavity=rng.normal(0, 0.01, (draws, cavities)) if cavities > 1 else np.zeros((draws, 1)),
         lot=np.zeros((draws, 1)), shot_sd=rng.uniform(0.01, 0.02, draws),
         rest_sd=rng.uniform(0.005, 0.01, draws) if cavities > 1 else np.zeros(draws),
-        group_sd=rng.uniform(0.005, 0.01, draws), grade_limits=None, prior=None,  # type: ignore[arg-type] # not used
+        group_sd=rng.uniform(0.005, 0.01, draws), grade_limits=None, power=np.ones(draws),
+        prior=None,  # type: ignore[arg-type] # not used
         diagnostics=Diagnostics(300.0, 0.3, 1),
     )  # fmt: skip
 
