@@ -4,27 +4,30 @@ Scales are proposed from a heavy-tailed shape around their most probable place, 
 for each by particles, and both are weighted by what the readings say. The shape is fitted anew to
 the weighted scales until enough of them count (adaptive multiple importance sampling: Cornuet et
 al., Scand. J. Statist. 39, 2012, 798-812, from memory). The tail of the weights tells when that
-failed (Pareto k: Vehtari et al., J. Mach. Learn. Res. 25, 2024, from memory).
+failed (Pareto k: Vehtari et al., J. Mach. Learn. Res. 25, 2024, from memory); then particles that
+foresee better are tried, and at last chains.
 """
 
-from dataclasses import dataclass
-from math import lgamma
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import logsumexp
 
+from shotwindow.models.chains import CHAINS, SETTLED, walk
 from shotwindow.models.laplace import peak
-from shotwindow.models.matching import Factors, factors
+from shotwindow.models.matching import factors
 from shotwindow.models.posterior import Density
+from shotwindow.models.proposals import Foreseen, Shape, straight_stand_ins
 from shotwindow.models.sequential import particles
 
 Array = NDArray[np.float64]
 
-FREEDOM = 6.0  # degrees of freedom of the proposals: tails heavier than those of the scales
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
 ROUNDS = 8
 LIGHT = 0.01
+ENOUGH_DRAWS = 100.0
 BELIEVABLE = 12.0  # prior standard deviations of a scale
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
@@ -44,17 +47,24 @@ class Diagnostics:
     heaviest : float
         Share of all weight on a single set of scales. Where it is small the tail does not matter,
         and its shape is read off differences between nearly equal weights.
+    r_hat : float or None
+        Where the weights did not settle and chains took over: how far they tell the same. The
+        other numbers are then those of the chains, and no weights matter.
     """
 
     effective: float
     pareto_k: float
     rounds: int
     heaviest: float = 1.0
+    r_hat: float | None = None
 
     @property
     def converged(self) -> bool:
         """Whether the draws may be used."""
-        return self.effective >= 100.0 and (self.pareto_k < 0.7 or self.heaviest < LIGHT)
+        if self.r_hat is not None:
+            return self.effective >= ENOUGH_DRAWS and self.r_hat < SETTLED
+        light = self.pareto_k < 0.7 or self.heaviest < LIGHT
+        return self.effective >= ENOUGH_DRAWS and light
 
 
 @dataclass(frozen=True)
@@ -63,62 +73,6 @@ class Draws:
 
     states: Array
     diagnostics: Diagnostics
-
-
-@dataclass(frozen=True)
-class _Shape:
-    """Multivariate t distribution of scales: ``center + root t``."""
-
-    center: Array
-    root: Array
-
-    def draw(self, count: int, rng: np.random.Generator) -> Array:
-        normal = rng.standard_normal((self.center.size, count))
-        return np.asarray(
-            self.center[:, None]
-            + self.root @ normal / np.sqrt(rng.chisquare(FREEDOM, count) / FREEDOM)
-        )
-
-    def standard(self, scales: Array) -> Array:
-        return np.asarray(np.linalg.solve(self.root, scales - self.center[:, None]), dtype=float)
-
-    def log_density(self, scales: Array) -> Array:
-        size = self.center.size
-        squares = (self.standard(scales) ** 2).sum(axis=0)
-        constant = lgamma(0.5 * (FREEDOM + size)) - lgamma(0.5 * FREEDOM)
-        constant -= 0.5 * size * np.log(FREEDOM * np.pi) + np.linalg.slogdet(self.root)[1]
-        return np.asarray(constant - 0.5 * (FREEDOM + size) * np.log1p(squares / FREEDOM))
-
-
-@dataclass(frozen=True)
-class _StandIns:
-    """Normal factors for any scales, from a few sets of scales by straight lines."""
-
-    density: Density
-    shape: _Shape
-    log_precision: Array
-    middle: Array
-
-    def at(self, scales: Array) -> Factors:
-        straight = np.vstack([np.ones(scales.shape[1]), self.shape.standard(scales)]).T
-        # far out a straight line says nothing any more, but no reading can say more than its
-        # scatter lets it; the factors only guide the particles, so that either is no mistake
-        log = self.density.logs(scales)
-        most = -2.0 * (log["scatter"] + log["cavity_ratio"])[:, None]
-        precision = np.exp(np.minimum(np.maximum(straight @ self.log_precision, -30.0), most))
-        return Factors(precision, precision * (straight @ self.middle))
-
-
-def _stand_ins(density: Density, shape: _Shape, rng: np.random.Generator) -> _StandIns:
-    nodes = 1.3 * rng.standard_normal((shape.center.size, 24))
-    nodes[:, 0] = 0.0
-    found = factors(density, shape.center[:, None] + shape.root @ nodes)
-    straight = np.vstack([np.ones(nodes.shape[1]), nodes]).T
-    precision = np.maximum(found.precision, 1e-8)
-    both = np.hstack([np.log(precision), found.shift / precision])
-    lines = np.asarray(np.linalg.lstsq(straight, both, rcond=None)[0], dtype=float)
-    readings = precision.shape[1]
-    return _StandIns(density, shape, lines[:, :readings], lines[:, readings:])
 
 
 def tail_shape(log_weight: Array) -> float:
@@ -161,7 +115,7 @@ class _Pool:
     """All scales proposed so far, with the particles of each."""
 
     density: Density
-    shapes: list[_Shape]
+    shapes: list[Shape]
     counts: list[int]
     scales: Array
     log_target: Array
@@ -176,15 +130,13 @@ class _Pool:
             density, [], [], np.zeros((size, 0)), np.zeros(0), nothing, np.zeros((0, PARTICLES))
         )
 
-    def add(
-        self, shape: _Shape, stand_ins: _StandIns, count: int, rng: np.random.Generator
-    ) -> None:
+    def add(self, shape: Shape, stand_ins: Foreseen, count: int, rng: np.random.Generator) -> None:
         density, scales = self.density, shape.draw(count, rng)
         away = (scales - density.log_median[:, None]) / density.log_spread[:, None]
         # proposals have heavy tails; scales that nobody believes only bring overflow and rounding
         believable = (np.abs(away) < BELIEVABLE).all(axis=0)
         scales = np.where(believable, scales, density.log_median[:, None])
-        found = particles(density, scales, stand_ins.at(scales), PARTICLES, rng)
+        found = particles(density, scales, stand_ins(scales), PARTICLES, rng)
         target = found.log_evidence - 0.5 * (away**2).sum(axis=0)
         target = np.where(believable & np.isfinite(target), target, -np.inf)
         self.shapes.append(shape)
@@ -213,19 +165,24 @@ class _Pool:
         weight = self.log_target - mixture
         return np.asarray(weight - logsumexp(weight))
 
-    def refit(self) -> _Shape:
-        """Fit the shape to the weighted scales, their weights flattened until enough count."""
+    def flat_weight(self) -> Array:
+        """Weights of the scales, flattened until enough of them count."""
         log_weight = self.log_weight()
         for flatter in (1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1, 0.05):
             flat = np.exp(flatter * log_weight - logsumexp(flatter * log_weight))
             if (flat**2).sum() * ENOUGH * self.scales.shape[0] < 1.0:
                 break
-        center = self.scales @ flat
+        return np.asarray(flat)
+
+    def refit(self) -> Shape:
+        """Fit the shape to the weighted scales."""
+        flat = self.flat_weight()
+        center: Array = self.scales @ flat
         away = self.scales - center[:, None]
-        covariance = (flat * away) @ away.T
+        covariance: Array = (flat * away) @ away.T
         old = self.shapes[-1].root
         mixed = 0.95 * covariance + 0.05 * old @ old.T
-        return _Shape(center, 1.1 * np.linalg.cholesky(mixed))
+        return Shape(center, 1.1 * np.asarray(np.linalg.cholesky(mixed), dtype=np.float64))
 
 
 def draw(
@@ -248,11 +205,13 @@ def draw(
         Their ``diagnostics`` say whether they may be used.
     """
     top = peak(density)
-    shape = _Shape(top.scales, 1.1 * top.root)
-    stand_ins = _stand_ins(density, shape, rng)
+    shape = Shape(top.scales, 1.1 * top.root)
+    stand_ins: Foreseen = straight_stand_ins(density, shape, rng).at
     pool = _Pool.empty(density)
     count = 192
     for rounds in range(1, ROUNDS + 1):
+        if rounds == ROUNDS // 2 + 1:  # straight lines will not do; what they brought is dropped
+            pool, stand_ins = _Pool.empty(density), partial(factors, density)
         pool.add(shape, stand_ins, count, rng)
         log_weight = pool.log_weight()
         reached = 0.0 if pool.lost else float(np.exp(-logsumexp(2.0 * log_weight)))
@@ -261,7 +220,13 @@ def draw(
             break
         shape, count = pool.refit(), 384
         if rounds in (1, 3):  # the first place may have been a poor one
-            stand_ins = _stand_ins(density, shape, rng)
+            stand_ins = straight_stand_ins(density, shape, rng).at
+    diagnostics = Diagnostics(reached, tail, rounds, heaviest)
+    if not diagnostics.converged and not pool.lost:
+        starts = pool.scales[:, rng.choice(pool.scales.shape[1], CHAINS, p=pool.flat_weight())]
+        walked = walk(density, starts, rng, draws=draws)
+        told = replace(diagnostics, effective=walked.effective, r_hat=walked.r_hat)
+        return Draws(walked.states, told)
     joint = (log_weight[:, None] + pool.log_particle).ravel()
     ends = np.cumsum(np.exp(joint - logsumexp(joint)))
     marks = (np.arange(draws) + rng.uniform()) / draws
@@ -269,4 +234,4 @@ def draw(
     chosen = rng.permutation(chosen)  # any part of the draws stands for the whole
     rest = pool.rest.reshape(-1, density.shared)[chosen].T
     states = np.vstack([rest, pool.scales[:, chosen // PARTICLES]])
-    return Draws(states, Diagnostics(reached, tail, rounds, heaviest))
+    return Draws(states, diagnostics)

@@ -167,7 +167,8 @@ def _widths(low: Array, high: Array, limit: float) -> Latent:
     beyond = low >= FAR
     low, high = np.where(beyond, FAR, low), np.where(beyond, np.inf, high)
     with np.errstate(divide="ignore"):
-        return Latent(np.log(np.maximum(low, 0.0)), np.log(high), is_width=True)
+        ends = np.log(np.maximum(low, 0.0)), np.log(np.maximum(high, 0.0))
+    return Latent(*ends, is_width=True)
 
 
 def _graded(grade: NDArray[np.intp], cuts: int, good: int) -> Latent:

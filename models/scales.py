@@ -133,6 +133,23 @@ def flash_width(latent: Array, limit: float, power: Array) -> Array:
     return np.asarray(limit * np.maximum(1.0 + power * latent, 0.0) ** (1.0 / power))
 
 
+def to_common_power(latent: Array, power: Array, common: float) -> Array:
+    """Latent flash of draws with powers of their own -> latent flash on one power for all.
+
+    Below where anything can be seen there is no width to go by, and distances stay as they are.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.scales import to_common_power
+    >>> to_common_power(np.array([0.0, 2.0, -3.0]), np.array(0.5), 1.0).round(9).tolist()
+    [0.0, 3.0, -2.0]
+    """
+    base = 1.0 + power * latent
+    seen = np.expm1(common / power * np.log(np.maximum(base, 1e-300))) / common
+    return np.where(base > 0, seen, base / power - 1.0 / common)
+
+
 # How far effects on flash go their own way, in parts of those on fill, and in typical effects.
 OWN_WAY, OWN_WAY_LEAST = 0.4, 0.12
 

@@ -53,7 +53,7 @@ def test_measured__off__from_the_middle_or_the_known_end() -> None:
         "fill", "%", -one, 0 * one, one, 0.5 * one,
         seen_low=np.array([0.2, 0.4, -np.inf, -np.inf]),
         seen_high=np.array([0.4, np.inf, -0.5, np.inf]),
-        limit=0.0,
+        limit=0.0, scale=(1.0, np.ones(())),
     )  # fmt: skip
     assert each.off[:3] == pytest.approx([0.6, 0.8, -1.0]) and np.isnan(each.off[3])
     assert each.missing.tolist() == [False, False, False, True]

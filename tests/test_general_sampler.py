@@ -114,7 +114,7 @@ def test_density__as_written_anew(name: str) -> None:
     rest, scales = states[:, : what.rest].T, states[:, what.rest :].T
     log = what.logs(scales)
     fit = what.likelihood(
-        what.rows @ rest, np.exp(log["gaps"]), np.exp(log["scatter"] + log["cavity_ratio"])
+        what.rows @ rest, what.ends(log), np.exp(log["scatter"] + log["cavity_ratio"])
     )
     mean, precision = rest_prior(what, scales)
     ours = fit.log_probability.sum(axis=0)

@@ -61,7 +61,9 @@ def test_cavity_exhibit__one_cavity_or_no_fit__none() -> None:
 
 @pytest.mark.parametrize("name", ["cube", "dial", "graded", "sink"])
 def test_exhibits__all_of_a_study__whole_tables_words_and_names_of_their_own(name: str) -> None:
-    made = [exhibit for each in exhibits(findings(name), planned(name)).values() for exhibit in each]
+    made = [
+        exhibit for each in exhibits(findings(name), planned(name)).values() for exhibit in each
+    ]
     assert len({exhibit.name for exhibit in made}) == len(made)
     for exhibit in made:
         assert len(exhibit.alt) > 60 and exhibit.said and exhibit.title
