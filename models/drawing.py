@@ -69,10 +69,15 @@ class Diagnostics:
 
 @dataclass(frozen=True)
 class Draws:
-    """Equally weighted draws, ``states`` of shape (shared parameters + logarithms, draws)."""
+    """Equally weighted draws, ``states`` of shape (shared parameters + logarithms, draws).
+
+    ``log_evidence`` is the log probability of all readings, but for a constant of the prior; not a
+    number where chains took over.
+    """
 
     states: Array
     diagnostics: Diagnostics
+    log_evidence: float
 
 
 def tail_shape(log_weight: Array) -> float:
@@ -151,8 +156,8 @@ class _Pool:
         """Whether no scale proposed so far can explain the readings at all."""
         return not np.isfinite(self.log_target).any()
 
-    def log_weight(self) -> Array:
-        """Weights of the scales against the mixture of all proposals, summing to one."""
+    def _log_ratio(self) -> Array:
+        """Targets of the scales over the mixture of all proposals."""
         mixture = logsumexp(
             [
                 np.log(count) + shape.log_density(self.scales)
@@ -160,10 +165,18 @@ class _Pool:
             ],
             axis=0,
         )
+        return np.asarray(self.log_target - mixture)
+
+    def log_weight(self) -> Array:
+        """Weights of the scales, summing to one."""
         if self.lost:
             return np.full(self.log_target.size, -np.log(self.log_target.size))
-        weight = self.log_target - mixture
+        weight = self._log_ratio()
         return np.asarray(weight - logsumexp(weight))
+
+    def log_evidence(self) -> float:
+        """Log of the mean of the weights: the integral of the target over the scales."""
+        return float(logsumexp(self._log_ratio()))
 
     def flat_weight(self) -> Array:
         """Weights of the scales, flattened until enough of them count."""
@@ -226,7 +239,7 @@ def draw(
         starts = pool.scales[:, rng.choice(pool.scales.shape[1], CHAINS, p=pool.flat_weight())]
         walked = walk(density, starts, rng, draws=draws)
         told = replace(diagnostics, effective=walked.effective, r_hat=walked.r_hat)
-        return Draws(walked.states, told)
+        return Draws(walked.states, told, np.nan)
     joint = (log_weight[:, None] + pool.log_particle).ravel()
     ends = np.cumsum(np.exp(joint - logsumexp(joint)))
     marks = (np.arange(draws) + rng.uniform()) / draws
@@ -234,4 +247,4 @@ def draw(
     chosen = rng.permutation(chosen)  # any part of the draws stands for the whole
     rest = pool.rest.reshape(-1, density.shared)[chosen].T
     states = np.vstack([rest, pool.scales[:, chosen // PARTICLES]])
-    return Draws(states, diagnostics)
+    return Draws(states, diagnostics, pool.log_evidence())

@@ -56,9 +56,7 @@ def factors(density: Density, scales: Array, *, rounds: int = 12) -> Factors:
         spread = rows @ covariance
         variance = (spread * rows).sum(axis=2)
         center = mean @ rows.T
-        # without its own factor a reading is predicted with more doubt
-        apart = 1.0 / np.maximum(1.0 / variance - precision, 1e-3 / variance)
-        middle = apart * (center / variance - shift)
+        middle, apart = _without_own(center, variance, precision, shift)
         width = np.sqrt(apart + sd[:, None] ** 2)
         fit = density.likelihood(middle.T, ends, width.T)
         bend = np.maximum((fit.eta**2 - fit.log_sigma / width.T**2).T, 1e-12)
@@ -67,3 +65,24 @@ def factors(density: Density, scales: Array, *, rounds: int = 12) -> Factors:
         shift = keep * shift + (1.0 - keep) * new * (middle + fit.eta.T / bend)
         precision = keep * precision + (1.0 - keep) * new
     return Factors(precision, shift)
+
+
+def _without_own(
+    center: Array, variance: Array, precision: Array, shift: Array
+) -> tuple[Array, Array]:
+    """Mean and variance that the other factors give a reading's mean: with more doubt."""
+    apart = 1.0 / np.maximum(1.0 / variance - precision, 1e-3 / variance)
+    return apart * (center / variance - shift), apart
+
+
+def left_out(density: Density, scales: Array, found: Factors) -> tuple[Array, Array]:
+    """Mean and variance of each reading's mean, foretold by all others, (columns, readings)."""
+    prior_mean, prior_precision = rest_prior(density, scales)
+    rows, diagonal = density.rows, np.arange(density.rest)
+    total = rows.T @ (found.precision[:, :, None] * rows)
+    total[:, diagonal, diagonal] += prior_precision
+    covariance = np.linalg.inv(total)
+    pull = prior_precision * prior_mean + found.shift @ rows
+    center = (covariance @ pull[:, :, None])[:, :, 0] @ rows.T
+    variance = ((rows @ covariance) * rows).sum(axis=2)
+    return _without_own(center, variance, found.precision, found.shift)

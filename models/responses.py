@@ -20,6 +20,7 @@ from shotwindow.models.scales import (
 Array = NDArray[np.float64]
 
 GRADE_LIMITS = 3  # between the grades 0, 1, 2 and 3
+WIDEST = 10.0  # times the limit: up to where a slip may put a width
 FAR = 3.0  # times the limit: flash this wide is only known to be heavy
 
 
@@ -106,13 +107,18 @@ def _ends(
 
 @dataclass(frozen=True)
 class Response:
-    """What is fitted for one response."""
+    """What is fitted for one response.
+
+    ``any_reading`` (shots, cavities) is the log probability of each reading if it were a slip of
+    the pen: half of them say full, or no flash; the others are spread evenly over what is read.
+    """
 
     name: str
     terms: Terms
     latent: Latent
     prior: Prior
     limit: float
+    any_reading: Array
 
 
 def responses(readings: Readings, *, signs: bool = True) -> tuple[Response, ...]:
@@ -133,12 +139,11 @@ def responses(readings: Readings, *, signs: bool = True) -> tuple[Response, ...]
         Latent(fill_latent(readings.fill_low), fill_latent(readings.fill_high)),
         fill_prior(terms, factors, signs=signs),
         float(fill_latent(np.array(readings.fill_good))),
+        _any_reading(readings.fill_low, readings.fill_high, 100.0),
     )
     if readings.flash_grade is not None:
         grades = _graded(readings.flash_grade, GRADE_LIMITS, int(readings.flash_good))
-        flash = Response(
-            "flash", terms, grades, grade_prior(terms, factors, signs=signs), limit=0.0
-        )
+        flash = _words("flash", terms, grades, grade_prior(terms, factors, signs=signs))
     else:
         assert readings.flash_low is not None and readings.flash_high is not None  # widths
         flash = Response(
@@ -146,15 +151,30 @@ def responses(readings: Readings, *, signs: bool = True) -> tuple[Response, ...]
             terms,
             _widths(readings.flash_low, readings.flash_high, readings.flash_good),
             flash_prior(terms, factors, signs=signs),
-            limit=0.0,
+            0.0,
+            _any_reading(readings.flash_low, readings.flash_high, WIDEST * readings.flash_good),
         )
     if readings.other is None:
         return fill, flash
     # rejects of many kinds, too few for second-order terms; which way they go is not known
     line = first_order(names)
     rejects = _graded(readings.other[:, None].astype(np.intp), 1, 0)
-    other = Response("other", line, rejects, grade_prior(line, factors, signs=False), limit=0.0)
+    other = _words("other", line, rejects, grade_prior(line, factors, signs=False))
     return fill, flash, other
+
+
+def _words(name: str, terms: Terms, latent: Latent, prior: Prior) -> Response:
+    """A response told by words, any of which a slip may have put down."""
+    any_word = np.full(latent.low.shape, -np.log(latent.cuts + 1.0))
+    return Response(name, terms, latent, prior, 0.0, any_word)
+
+
+def _any_reading(low: Array, high: Array, most: float) -> Array:
+    """Log probability of readings put down at random, those with two ends evenly up to `most`."""
+    closed = np.isfinite(low) & np.isfinite(high)
+    width = np.where(closed, high, 1.0) - np.where(closed, low, 0.0)
+    share = np.where(closed, np.clip(width / most, 1e-6, 1.0), 1.0)
+    return np.log(0.5 * share)
 
 
 def _widths(low: Array, high: Array, limit: float) -> Latent:

@@ -9,10 +9,11 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.terms import Terms
-from shotwindow.models.drawing import Diagnostics, draw
+from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.posterior import Density
 from shotwindow.models.responses import Response, observed, responses
 from shotwindow.models.scales import Prior, following_fill, warp
+from shotwindow.models.suspects import draw_doubting
 
 Array = NDArray[np.float64]
 
@@ -81,6 +82,31 @@ class Surface:
 
 
 @dataclass(frozen=True)
+class Suspect:
+    """A reading that may be a slip of the pen.
+
+    Parameters
+    ----------
+    response : str
+        "fill", "flash" or "other".
+    shot : int
+        Its number on the run sheet.
+    column : int
+        From zero, among those that were read: a cavity, or the worst of all.
+    chance : float
+        That it is a slip; it counts in the surfaces by what is left of it.
+    low : bool
+        Whether it lies below what the other readings foretell.
+    """
+
+    response: str
+    shot: int
+    column: int
+    chance: float
+    low: bool
+
+
+@dataclass(frozen=True)
 class Surfaces:
     """All surfaces of one study; a shot is good when it is good on each.
 
@@ -96,6 +122,8 @@ class Surfaces:
     group_freedom : int
         Degrees of freedom left for the scatter between groups: below three it is assumed, not
         measured. Zero where no setting is slow.
+    suspects : tuple of Suspect
+        Readings that may be slips of the pen, those of fill first.
     """
 
     fill: Surface
@@ -104,6 +132,7 @@ class Surfaces:
     lots: tuple[str, ...]
     groups: int
     group_freedom: int
+    suspects: tuple[Suspect, ...] = ()
 
     @property
     def each(self) -> tuple[Surface, ...]:
@@ -137,11 +166,25 @@ def group_freedom(readings: Readings) -> int:
     return len(first) - min(int(np.linalg.matrix_rank(model)), distinct)
 
 
-def _fit(readings: Readings, response: Response, *, seed: int, draws: int) -> Surface:
-    density = Density(observed(readings, response.terms, response.latent), response.prior)
-    drawn = draw(density, generator(seed, "surface", response.name), draws=draws)
+def _fit(
+    readings: Readings, response: Response, *, seed: int, draws: int
+) -> tuple[Surface, tuple[Suspect, ...]]:
+    data = observed(readings, response.terms, response.latent)
+    density, rng = Density(data, response.prior), generator(seed, "surface", response.name)
+    any_reading = response.any_reading[data.shot, data.cavity]
+    drawn, slips = draw_doubting(density, any_reading, rng, draws=draws)
+    suspects = tuple(
+        Suspect(
+            response.name,
+            int(readings.shot[data.shot[slip.row]]),
+            int(data.cavity[slip.row]),
+            slip.chance,
+            slip.low,
+        )
+        for slip in slips
+    )
     named = density.named(drawn.states)
-    return Surface(
+    surface = Surface(
         response=response.name,
         factors=readings.factors,
         terms=response.terms,
@@ -158,6 +201,7 @@ def _fit(readings: Readings, response: Response, *, seed: int, draws: int) -> Su
         prior=response.prior,
         diagnostics=drawn.diagnostics,
     )
+    return surface, suspects
 
 
 def fit_surfaces(
@@ -186,17 +230,18 @@ def fit_surfaces(
     fitted = [_fit(readings, fill, seed=seed, draws=draws)]
     for response in others:
         if signs and response.name == "flash":
-            known = fitted[0].coefficients
+            known = fitted[0][0].coefficients
             prior = following_fill(
                 response.prior, response.terms, known.mean(axis=0), known.std(axis=0)
             )
             response = replace(response, prior=prior)
         fitted.append(_fit(readings, response, seed=seed, draws=draws))
     return Surfaces(
-        fill=fitted[0],
-        flash=fitted[1],
-        other=fitted[2] if len(fitted) > 2 else None,
+        fill=fitted[0][0],
+        flash=fitted[1][0],
+        other=fitted[2][0] if len(fitted) > 2 else None,
         lots=tuple(str(lot) for lot in np.unique(readings.lot)),
         groups=int(np.unique(readings.group).size),
         group_freedom=group_freedom(readings),
+        suspects=tuple(suspect for _, suspects in fitted for suspect in suspects),
     )

@@ -97,6 +97,10 @@ def fit_document(found: Findings) -> Document:
             }
             for s in found.surfaces.each
         },
+        "suspects": [
+            {"response": s.response, "shot": s.shot, "column": s.column + 1, "chance": s.chance}
+            for s in found.surfaces.suspects
+        ],
     }
 
 

@@ -11,10 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.goodness import ShareCurve
-from shotwindow.models.scales import fill_latent, flash_latent
 from shotwindow.reports.changes import LEVEL
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.latent_axis import values_of
+from shotwindow.reports.latent_axis import Scale, scale_of
 from shotwindow.reports.outcomes import is_short
 from shotwindow.reports.points import new_worst
 
@@ -43,6 +42,8 @@ class Measured:
         Where the reading lies; infinite on the side where it is open, on both where it is missing.
     limit : float
         What parts good from bad.
+    scale : Scale
+        On which all of this is.
     """
 
     response: str
@@ -54,6 +55,7 @@ class Measured:
     seen_low: Array
     seen_high: Array
     limit: float
+    scale: Scale
 
     @property
     def missing(self) -> Flags:
@@ -88,7 +90,7 @@ class Measured:
 
     def values(self, latent: Array) -> Array:
         """Return values of the fitted scale in the unit that was read."""
-        return values_of(self.response, latent)
+        return self.scale.values(latent)
 
 
 @dataclass(frozen=True)
@@ -152,18 +154,22 @@ def expected(found: Findings) -> tuple[Expected, ...]:
 def _measured(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Measured:
     seen, surface = found.readings, curve.surface
     new = new_worst(surface, seen.settings, found.seed, lot)
-    flat = new.reshape(len(new), -1)
+    scale = scale_of(found, surface)
+    flat = scale.of_draws(new, surface.power).reshape(len(new), -1)
     low, middle, high = np.quantile(flat, _ENDS, axis=1)
     below, above = np.quantile(flat, _ONE_SD, axis=1)
     if surface.response == "fill":
-        ends = (fill_latent(seen.fill_low.min(axis=1)), fill_latent(seen.fill_high.min(axis=1)))
-        unit = "%"
+        read, unit = (seen.fill_low.min(axis=1), seen.fill_high.min(axis=1)), "%"
     else:
         assert seen.flash_low is not None and seen.flash_high is not None  # widths
-        ends = (flash_latent(seen.flash_low.max(axis=1)), flash_latent(seen.flash_high.max(axis=1)))
-        unit = found.study.flash.unit
-    sd = (above - below) / 2
-    return Measured(surface.response, unit, low, middle, high, sd, *ends, limit=surface.limit)
+        read, unit = (
+            (seen.flash_low.max(axis=1), seen.flash_high.max(axis=1)),
+            found.study.flash.unit,
+        )
+    ends, sd = (scale.latents(end) for end in read), (above - below) / 2
+    return Measured(
+        surface.response, unit, low, middle, high, sd, *ends, limit=surface.limit, scale=scale
+    )
 
 
 def _worded(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Worded:

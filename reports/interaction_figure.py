@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import LEVEL, middle_of
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.latent_axis import latent_ticks, values_of
+from shotwindow.reports.latent_axis import latent_ticks, scale_of
 from shotwindow.reports.naming import axis_label, chance, spoken, unit_of, with_unit
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.rulers import set_marks
@@ -77,6 +77,8 @@ def _pair(found: Findings, surface: Surface, across: int, beside: int, clear: fl
         if not is_measured(found, surface):
             scatter = np.sqrt(surface.shot_sd**2 + surface.group_sd**2 + surface.rest_sd**2)
             height = (height - surface.limit) / scatter
+        else:
+            height = scale_of(found, surface).of_draws(height, surface.power)
         lines.append(np.quantile(height, _ENDS, axis=1))
     return Pair(surface, across, beside, clear, places, np.array(lines))
 
@@ -134,7 +136,7 @@ def _draw(axes: "Axes", found: Findings, pair: Pair) -> None:
     limit = pair.surface.limit if measured else 0.0
     axes.axhline(limit, color=INK, linewidth=0.8, linestyle=(0, (1, 2)))
     if measured:
-        axes.yaxis.set_ticks(*latent_ticks(pair.surface.response, limit, *axes.get_ylim()))
+        axes.yaxis.set_ticks(*latent_ticks(scale_of(found, pair.surface), limit, *axes.get_ylim()))
     set_marks(axes.xaxis, factor, most=5)
     reach = pair.places[-1] - pair.places[0]
     axes.set_xlim(pair.places[0], pair.places[-1] + 0.14 * reach)  # room for the values
@@ -213,4 +215,4 @@ def _read(found: Findings, surface: Surface, height: float) -> str:
     if not is_measured(found, surface):
         return f"{height:+.2g} deviations"
     unit = "%" if surface.response == "fill" else found.study.flash.unit
-    return f"{float(values_of(surface.response, np.array([height]))[0]):.3g} {unit}"
+    return f"{float(scale_of(found, surface).values(np.array([height]))[0]):.3g} {unit}"

@@ -1,9 +1,19 @@
 """The scale on which fill and flash are fitted -> round numbers of what is read, along an axis."""
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwindow.models.scales import fill_latent, fill_percent, flash_latent, flash_width
+from shotwindow.models.scales import (
+    fill_latent,
+    fill_percent,
+    flash_latent,
+    flash_width,
+    to_common_power,
+)
+from shotwindow.models.surface import Surface
+from shotwindow.reports.findings import Findings
 
 Array = NDArray[np.float64]
 
@@ -14,18 +24,50 @@ _ROUND = {
 }
 
 
-def values_of(response: str, latent: Array) -> Array:
-    """Return fill in percent, or the width of flash, of values on the fitted scale."""
-    return fill_percent(latent) if response == "fill" else flash_width(latent)
+@dataclass(frozen=True)
+class Scale:
+    """One latent scale for all draws of a response, and what is read along it.
+
+    Parameters
+    ----------
+    response : str
+        "fill" or "flash".
+    limit : float
+        Width at which flash is too much; not used for fill.
+    power : float
+        Of widths: the middle one of all draws.
+    """
+
+    response: str
+    limit: float = 1.0
+    power: float = 1.0
+
+    def of_draws(self, latent: Array, powers: Array) -> Array:
+        """Return values on the scales of the draws, (..., draws), on this one."""
+        if self.response == "fill":
+            return latent
+        return to_common_power(latent, powers, self.power)
+
+    def values(self, latent: Array) -> Array:
+        """Return fill in percent, or the width of flash, of values on this scale."""
+        if self.response == "fill":
+            return fill_percent(latent)
+        return flash_width(latent, self.limit, np.array(self.power))
+
+    def latents(self, values: Array) -> Array:
+        """Return values that can be read on this scale."""
+        if self.response == "fill":
+            return fill_latent(values)
+        return flash_latent(values, self.limit, np.array(self.power))
 
 
-def latents_of(response: str, values: Array) -> Array:
-    """Return values that can be read on the fitted scale."""
-    return fill_latent(values) if response == "fill" else flash_latent(values)
+def scale_of(found: Findings, surface: Surface) -> Scale:
+    """Return the scale on which a measured response is shown."""
+    return Scale(surface.response, found.study.flash.good, float(np.median(surface.power)))
 
 
 def latent_ticks(
-    response: str, limit: float, low: float, high: float
+    scale: Scale, limit: float, low: float, high: float
 ) -> tuple[list[float], list[str]]:
     """Return places of the limit and of round numbers between two ends, and what is read there.
 
@@ -33,14 +75,16 @@ def latent_ticks(
 
     Examples
     --------
-    >>> from shotwindow.reports.latent_axis import latent_ticks
-    >>> places, read = latent_ticks("flash", 0.1**0.5, -0.1, 0.5)
+    >>> from shotwindow.reports.latent_axis import Scale, latent_ticks
+    >>> places, read = latent_ticks(Scale("flash", 0.1, 0.5), 0.0, -2.5, 1.0)
     >>> sorted(zip([round(place, 3) for place in places], read))
-    [(0.0, '0'), (0.071, '0.005'), (0.141, '0.02'), (0.224, '0.05'), (0.316, '0.1'), (0.447, '0.2')]
+    [(-2.0, '0'), (-1.553, '0.005'), (-1.106, '0.02'), (-0.586, '0.05'), (0.0, '0.1'), (0.828, '0.2')]
     """
     kept: dict[float, str] = {}
-    for value in (float(values_of(response, np.array([limit]))[0]), *_ROUND[response]):
-        place = float(latents_of(response, np.array([value]))[0]) if value > 0 else 0.0
+    for value in (float(scale.values(np.array([limit]))[0]), *_ROUND[scale.response]):
+        # nothing to be seen has no place of its own: where the smallest width would begin
+        at = value if value > 0 else 1e-12
+        place = float(scale.latents(np.array([at]))[0])
         room = min((abs(place - other) for other in kept), default=np.inf)
         if low <= place <= high and room >= ROOM * (high - low):
             kept[place] = f"{value:.4g}"

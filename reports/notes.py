@@ -2,7 +2,7 @@
 
 from shotwindow.models.window import NORMAL_TO
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.naming import listed, plural, spoken, unit_of
+from shotwindow.reports.naming import chance, listed, plural, spoken, unit_of
 from shotwindow.reports.outcomes import outcomes
 
 ENOUGH_FREEDOM = 3  # degrees of freedom from which group-to-group scatter counts as measured
@@ -11,6 +11,32 @@ ENOUGH_FREEDOM = 3  # degrees of freedom from which group-to-group scatter count
 def notes(found: Findings) -> tuple[str, ...]:
     """Return what to keep in mind with every number, the gravest first."""
     return tuple(note for note in (f(found) for f in _NOTES) if note)
+
+
+def _suspect_note(found: Findings) -> str:
+    """Name the readings that may be slips of the pen, and how far they count."""
+    told = []
+    for s in found.surfaces.suspects:
+        cavity = f" in cavity {s.column + 1}" if _by_cavity(found, s.response) else ""
+        what = {"fill": "fill", "flash": "flash", "other": "the reject"}[s.response]
+        way = "" if s.response == "other" else " too low" if s.low else " too high"
+        told.append(f"shot {s.shot}, {what}{cavity}{way} (chance of a slip {chance(s.chance)})")
+    if not told:
+        return ""
+    return (
+        f"Against what all other readings foretell: {listed(told)}. It counts by what is left of "
+        "that chance; look at the part and at what was written down, and correct it or void the "
+        "shot."
+    )
+
+
+def _by_cavity(found: Findings, response: str) -> bool:
+    seen = found.readings
+    columns = {
+        "fill": seen.fill_low,
+        "flash": seen.flash_low if seen.flash_grade is None else seen.flash_grade,
+    }.get(response)
+    return columns is not None and columns.shape[1] > 1
 
 
 def _group_note(found: Findings) -> str:
@@ -120,6 +146,7 @@ def _end_note(found: Findings) -> str:
 
 
 _NOTES = (
+    _suspect_note,
     _group_note,
     _strict_note,
     _none_good_note,

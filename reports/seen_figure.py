@@ -79,9 +79,10 @@ def _draw_measured(axes: "Axes", each: Measured, shots: NDArray[np.int64]) -> No
         )
     _number(axes, each, shots, place)
     axes.set(xlim=(left, right), ylim=(low, high))
-    axes.xaxis.set_ticks(*latent_ticks(each.response, each.limit, left, right))
-    axes.yaxis.set_ticks(*latent_ticks(each.response, each.limit, low, high))
-    none = ", left of 0 none" if each.response == "flash" and left < 0 else ""
+    axes.xaxis.set_ticks(*latent_ticks(each.scale, each.limit, left, right))
+    axes.yaxis.set_ticks(*latent_ticks(each.scale, each.limit, low, high))
+    unseen = each.response == "flash" and left < -1.0 / each.scale.power
+    none = ", left of 0 none" if unseen else ""
     axes.set(
         xlabel=f"foretold ({each.unit}{none})", ylabel=f"seen in the worst cavity ({each.unit})"
     )

@@ -7,6 +7,7 @@ import pytest
 from invented_shots import findings
 
 from shotwindow.reports.expected import Measured, Worded, expected
+from shotwindow.reports.latent_axis import Scale
 from shotwindow.reports.outcomes import outcomes
 from shotwindow.reports.points import new_worst, predict_points
 
@@ -53,7 +54,7 @@ def test_measured__off__from_the_middle_or_the_known_end() -> None:
         "fill", "%", -one, 0 * one, one, 0.5 * one,
         seen_low=np.array([0.2, 0.4, -np.inf, -np.inf]),
         seen_high=np.array([0.4, np.inf, -0.5, np.inf]),
-        limit=0.0, scale=(1.0, np.ones(())),
+        limit=0.0, scale=Scale("fill"),
     )  # fmt: skip
     assert each.off[:3] == pytest.approx([0.6, 0.8, -1.0]) and np.isnan(each.off[3])
     assert each.missing.tolist() == [False, False, False, True]

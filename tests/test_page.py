@@ -46,7 +46,18 @@ def test_report_html__picture__has_words_and_numbers() -> None:
     seen = Seen(_page("map"))
     images = [a for tag, a in seen.tags if tag == "div" and a.get("role") == "img"]
     words = [(image["aria-label"] or "").split(" ")[0] for image in images]
-    assert words == ["Map", "Ruler", "Ruler", "Intervals", "Lines", "Sizes", "Where", "The", "What", "What"]
+    assert words == [
+        "Map",
+        "Ruler",
+        "Ruler",
+        "Intervals",
+        "Lines",
+        "Sizes",
+        "Where",
+        "The",
+        "What",
+        "What",
+    ]
     for caption in ("The rulers in numbers", "Effects in numbers"):
         assert caption in seen.text
     assert "The picture in numbers" in seen.text
