@@ -153,8 +153,8 @@ def expected(found: Findings) -> tuple[Expected, ...]:
 
 def _measured(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Measured:
     seen, surface = found.readings, curve.surface
-    new = new_worst(surface, seen.settings, found.seed, lot)
     scale = scale_of(found, surface)
+    new = new_worst(surface, seen.settings, found.seed, lot)
     flat = scale.of_draws(new, surface.power).reshape(len(new), -1)
     low, middle, high = np.quantile(flat, _ENDS, axis=1)
     below, above = np.quantile(flat, _ONE_SD, axis=1)
@@ -162,14 +162,11 @@ def _measured(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Meas
         read, unit = (seen.fill_low.min(axis=1), seen.fill_high.min(axis=1)), "%"
     else:
         assert seen.flash_low is not None and seen.flash_high is not None  # widths
-        read, unit = (
-            (seen.flash_low.max(axis=1), seen.flash_high.max(axis=1)),
-            found.study.flash.unit,
-        )
-    ends, sd = (scale.latents(end) for end in read), (above - below) / 2
-    return Measured(
-        surface.response, unit, low, middle, high, sd, *ends, limit=surface.limit, scale=scale
-    )
+        read = (seen.flash_low.max(axis=1), seen.flash_high.max(axis=1))
+        unit = found.study.flash.unit
+    least, most = (scale.latents(end) for end in read)
+    ends = (least, most, surface.limit, scale)
+    return Measured(surface.response, unit, low, middle, high, (above - below) / 2, *ends)
 
 
 def _worded(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Worded:

@@ -77,8 +77,8 @@ def latent_ticks(
     --------
     >>> from shotwindow.reports.latent_axis import Scale, latent_ticks
     >>> places, read = latent_ticks(Scale("flash", 0.1, 0.5), 0.0, -2.5, 1.0)
-    >>> sorted(zip([round(place, 3) for place in places], read))
-    [(-2.0, '0'), (-1.553, '0.005'), (-1.106, '0.02'), (-0.586, '0.05'), (0.0, '0.1'), (0.828, '0.2')]
+    >>> [f"{value} at {place:.2f}" for place, value in sorted(zip(places, read))]
+    ['0 at -2.00', '0.005 at -1.55', '0.02 at -1.11', '0.05 at -0.59', '0.1 at 0.00', '0.2 at 0.83']
     """
     kept: dict[float, str] = {}
     for value in (float(scale.values(np.array([limit]))[0]), *_ROUND[scale.response]):
