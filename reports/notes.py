@@ -24,9 +24,9 @@ def _suspect_note(found: Findings) -> str:
     if not told:
         return ""
     return (
-        f"Against what all other readings foretell: {listed(told)}. It counts by what is left of "
-        "that chance; look at the part and at what was written down, and correct it or void the "
-        "shot."
+        f"Against what all other readings foretell: {listed(told)}. Such a reading counts "
+        "only by what is left of its chance; look at the part and at what was written down, and "
+        "correct it or void the shot."
     )
 
 

@@ -96,11 +96,12 @@ CASES: dict[str, tuple[str, Change, int, str, str]] = {
         "melt temperature was never changed",
     ),
     "a reading disagrees wildly": (
-        "avoid", _one(9, 10.0), 3, "No setting reaches 0.9",
+        "avoid", _one(9, 10.0), 0, "shot 11, fill too low (chance of a slip over 0.99)",
         "Shot 11 disagrees with all others: 10 % where they foretell 97",
     ),
     "short and flashed": (
-        "avoid", _one(14, 60.0, 0.5), 3, "No setting reaches 0.9", "Shot 16 disagrees",
+        "avoid", _one(14, 60.0, 0.5), 0, "shot 16, fill too low (chance of a slip over 0.99)",
+        "Shot 16 disagrees",
     ),
     "two shots": (
         "avoid", _first(2), 3, "No setting reaches 0.9", "Too few shots for least squares",
