@@ -85,7 +85,7 @@ def _cuts(curve: ShareCurve, study: Study) -> tuple[Array, int | None]:
         return surface.grade_limits, None
     if surface.response == "flash":
         ends = np.array([study.flash.seen_from, FAR * study.flash.good])
-        return flash_latent(ends)[None], 1
+        return flash_latent(ends, study.flash.good, surface.power[:, None]), 1
     limit = np.array([[surface.limit]])
     number = surface.response == "fill" and study.fill.measured in ("mass", "eye")
     return limit, 0 if number else None

@@ -39,7 +39,7 @@ def test_reading_variance__number_below_the_limit_and_nothing_far_above() -> Non
     made = goodness(
         surfaces(
             surface("fill", factors, [0.0, 0.5, 0.0], spread=0.0),
-            surface("flash", factors, [0.3, 0.8, 0.0], spread=0.0),
+            surface("flash", factors, [-0.1, 3.0, 0.0], spread=0.0),
         )
     )
     low, high = np.array([[3.0, 220.0]]), np.array([[5.0, 220.0]])
