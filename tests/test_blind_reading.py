@@ -85,6 +85,12 @@ def test_record_blind__asked_in_order_resumed_and_judged(folder: Path) -> None:
     assert asked[0] in first.stderr and asked[1] in first.stderr and asked[3] not in first.stderr
     assert "found 9; expected a grade" in first.stderr
     assert "2 of 6 parts are read" in first.stdout and "Grading check" not in first.stdout
+    kept = [(e.shot, e.values[e.shot or 0]) for e in read_journal(folder, GRADING)[1:]]
+    assert [(shot, cells["flash (grade)"]) for shot, cells in kept] == [
+        (order[0], "0"),
+        (order[1], "1"),
+        (order[1], "2"),
+    ]
     grades = [FLASH[shot] for shot in order]
     rest = "".join(f"{grade}\n" for grade in grades[2:])
     again = call("record", folder, "--blind", "flash", "--by", "Ben", typed=rest)
