@@ -198,6 +198,11 @@ class _Pool:
         return Shape(center, 1.1 * np.asarray(np.linalg.cholesky(mixed), dtype=np.float64))
 
 
+def _missing(reached: float, made: int, effective: float) -> int:
+    """How many more sets of scales it takes, if they count as those before, within limits."""
+    return int(np.clip(1.1 * (effective - reached) * made / max(reached, 1.0), 384, 4096))
+
+
 def draw(
     density: Density, rng: np.random.Generator, *, draws: int = 1024, effective: float = 300.0
 ) -> Draws:
@@ -231,7 +236,7 @@ def draw(
         tail, heaviest = tail_shape(log_weight), float(np.exp(log_weight.max()))
         if reached >= effective and (tail < 0.6 or heaviest < LIGHT):
             break
-        shape, count = pool.refit(), 384
+        shape, count = pool.refit(), _missing(reached, pool.scales.shape[1], effective)
         if rounds in (1, 3):  # the first place may have been a poor one
             stand_ins = straight_stand_ins(density, shape, rng).at
     diagnostics = Diagnostics(reached, tail, rounds, heaviest)

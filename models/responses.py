@@ -67,8 +67,9 @@ def observed(readings: Readings, terms: Terms, latent: Latent) -> Observed:
         known = latent.grade >= 0
     shot, cavity = np.nonzero(known)
     design = terms.matrix(warp(readings.factors, readings.settings))
+    # without a slow setting there are no temperature groups, but days still differ
     slow = any(f.is_slow for f in readings.factors)
-    groups = np.unique(readings.group)
+    groups, group = np.unique(readings.group if slow else readings.block, return_inverse=True)
     low, high, low_gaps, high_gaps = _ends(latent, shot, cavity)
     return Observed(
         design=design[shot],
@@ -78,11 +79,11 @@ def observed(readings: Readings, terms: Terms, latent: Latent) -> Observed:
         high_gaps=high_gaps,
         cavity=cavity,
         lot=np.unique(readings.lot, return_inverse=True)[1][shot],
-        group=np.searchsorted(groups, readings.group)[shot],
+        group=group[shot],
         shot=shot,
         cavities=cavities,
         lots=np.unique(readings.lot).size,
-        groups=groups.size if slow else 0,
+        groups=groups.size if slow or groups.size > 1 else 0,
         shots=shots,
         powers=int(latent.is_width),
     )

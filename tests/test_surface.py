@@ -201,6 +201,16 @@ def test_fit_surfaces__no_slow_factor__no_group_scatter() -> None:
     assert np.all(surfaces.fill.group_sd == 0)
 
 
+def test_fit_surfaces__no_slow_factor_but_two_days__days_scatter() -> None:
+    readings = _readings(SETTINGS, [1] * 12)
+    days = np.array(["1"] * 6 + ["2"] * 6)
+    quick = replace(readings, factors=(PRESSURE, replace(MELT, soak_min=None)), block=days)
+    lower = np.where(days == "2", 0.95, 1.0)[:, None]  # all of the second day is emptier
+    apart = replace(quick, fill_low=lower * quick.fill_low, fill_high=lower * quick.fill_high)
+    alike, other = fit_surfaces(quick), fit_surfaces(apart)
+    assert np.median(other.fill.group_sd) > 1.5 * np.median(alike.fill.group_sd) > 0
+
+
 @pytest.mark.parametrize(
     ("melts", "freedom"),
     [([205, 220, 235, 220], 2), ([205, 220, 235], 1), ([205, 220], 0), ([220, 220, 220], 2)],
