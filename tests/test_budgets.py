@@ -53,6 +53,16 @@ def test_optimal_draft__given_shots_over_the_budget__still_planned() -> None:
     assert found.minutes > 150
 
 
+@pytest.mark.parametrize("minutes", [128, 135, 163])
+def test_optimal_draft__better_plan_takes_longer__the_one_that_keeps_the_minutes(
+    minutes: float,
+) -> None:
+    mold = study(3)
+    found = optimal_draft(mold, Wish(minutes=minutes), 1)
+    better = fill(mold, found.layout, 1, budget=minutes)
+    assert better is not None and found.minutes <= minutes < better.minutes
+
+
 def test_optimal_draft__two_marks__other_models_only() -> None:
     mold = study(2, step="2.0")
     found = optimal_draft(mold, Wish(shots=8, model="interactions"), 1)

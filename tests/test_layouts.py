@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 from molds import study
 
+from shotwindow.doe import layouts
 from shotwindow.doe.groups import slow_positions
 from shotwindow.doe.layouts import (
     Layout,
@@ -64,6 +65,16 @@ def test_fill__any_layout__at_least_the_least_minutes_and_its_own_loss() -> None
     slow = filled.draft.settings[:, list(slow_positions(mold))]
     for unit in range(6):
         assert len(np.unique(slow[layout.unit == unit], axis=0)) == 1
+
+
+def test_fill__several_nearly_as_good__the_quickest(monkeypatch: pytest.MonkeyPatch) -> None:
+    mold, layout = study(3), Layout("quadratic", 14, 6, 1)
+    quick = fill(mold, layout, 1)
+    monkeypatch.setattr(layouts, "NEAR", 1.0)
+    best = fill(mold, layout, 1)
+    assert quick is not None and best is not None
+    assert best.loss < quick.loss <= 1.01 * best.loss
+    assert quick.minutes < best.minutes - 5
 
 
 def test_fill__budget_just_missed__a_quicker_plan_that_is_a_little_worse() -> None:
