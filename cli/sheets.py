@@ -10,6 +10,7 @@ from shotwindow.cli.console import hint, say, show
 Examples:
   shotwindow sheet plant-label --paper letter
   shotwindow sheet plant-label --xlsx
+  shotwindow sheet plant-label --handout --answers
   shotwindow sheet plant-label --blind flash --parts 20"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False))
@@ -19,6 +20,12 @@ Examples:
 @click.option(
     "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Size."
 )
+@click.option(
+    "--handout",
+    is_flag=True,
+    help="For a class: the plan, an empty plot to draw the window on, and questions.",
+)
+@click.option("--answers", is_flag=True, help="The answers to the handout, in files of their own.")
 @click.option(
     "--blind",
     type=click.Choice(["fill", "flash"]),
@@ -49,6 +56,9 @@ def sheet(
     thick frame, soaks and warm-up shots are lines of their own, and labels for the parts come
     last. A sheet filled in with a spreadsheet comes back by `record --from`.
 
+    With --handout, out/handout.html and out/handout.pdf for a class; with --answers, apart from
+    it, out/handout-answers.html and out/handout-answers.pdf for the instructor.
+
     With --blind, out/blind-fill.html or out/blind-flash.html: parts on both sides of the limit by
     shot and cavity, shuffled, without any first reading. `record --blind` takes the second
     person's readings, and `surfaces` says how far the two agree. No result is changed by that.
@@ -58,6 +68,9 @@ def sheet(
     from shotwindow.reports.documents import json_text
     from shotwindow.reports.sheet_files import write_blind_list, write_sheets
 
+    handout, answers = kinds.pop("handout"), kinds.pop("answers")
+    if handout or answers:
+        return _hand_out(folder, paper, handout, answers, as_json)
     wanted = [kind for kind, wished in kinds.items() if wished]
     if blind is None:
         wanted = wanted or ["html", "pdf"]
@@ -84,3 +97,17 @@ def sheet(
         hint(
             f"hand over the parts, then: shotwindow record {folder} --blind {blind} --by NAME{back}"
         )
+
+
+def _hand_out(folder: str, paper: str, handout: bool, answers: bool, as_json: bool) -> None:
+    """Write the handout of a plan, its answers, or both."""
+    from pathlib import Path
+
+    from shotwindow.reports.documents import json_text
+    from shotwindow.reports.handout_files import write_handout
+
+    asked = [which for which, wished in ((False, handout), (True, answers)) if wished]
+    paths = [p for which in asked for p in write_handout(Path(folder), paper, answers=which)]
+    written = [str(path) for path in paths]
+    show(json_text({"files": written}) if as_json else "\n".join(f"Wrote {w}" for w in written))
+    hint(f"print {written[0]}" if handout else f"keep {written[0]} apart from the handout")

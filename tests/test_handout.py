@@ -1,0 +1,89 @@
+"""The handout of a plan: plan, empty plot and questions, no result, and the answers apart."""
+
+import re
+from pathlib import Path
+
+import pytest
+from invented_shots import STUDIES, planned, study
+from markupsafe import escape
+from test_set_up_files import _pages
+
+from shotwindow.cli.main import run
+from shotwindow.doe.restrictions import cost
+from shotwindow.doe.runs import write_plan
+from shotwindow.reports.handout import empty_plot, handout
+from shotwindow.reports.lesson import Lesson, answers_html, lesson_html
+from shotwindow.reports.lesson_pdf import lesson_pdf
+from shotwindow.reports.slices import map_axes
+from shotwindow.reports.theme import picture
+
+
+def _lesson(name: str) -> Lesson:
+    return handout(study(name), planned(name), ("Hot nozzle.",))
+
+
+@pytest.mark.parametrize("name", ["map", "cube", "dial"])
+def test_handout__plan_and_cautions__a_row_a_shot_with_room_to_write(name: str) -> None:
+    lesson, plan = _lesson(name), planned(name)
+    table = next(part.table for part in lesson.parts if part.table)
+    assert [row[0] for row in table.rows] == [str(shot.shot) for shot in plan.shots]
+    for row, shot in zip(table.rows, plan.shots, strict=True):
+        fill, flash, good = row[-3:]
+        assert (fill, flash, good) == ("warm-up" if shot.kind == "warm-up" else "", "", "")
+    page = lesson_html(lesson)
+    assert "Hot nozzle." in page
+    spent = cost(study(name), plan)
+    assert f"{spent.shots} shots" in page and f"{spent.groups} temperature group" in page
+
+
+@pytest.mark.parametrize("name", ["map", "cube", "dial"])
+def test_empty_plot__axes_of_the_map_with_every_mark_and_nothing_in_it(name: str) -> None:
+    made = study(name)
+    axes = empty_plot(made).axes[0]
+    across = made.factors[map_axes(made.factors)[0]]
+    ticks = [*axes.get_xticks(), *axes.get_xticks(minor=True)]
+    assert sorted(ticks) == pytest.approx(across.marks.tolist())
+    assert axes.get_xlim() == (across.low, across.high)
+    assert across.unit in axes.get_xlabel()
+    assert not axes.lines and not axes.collections and not axes.patches
+
+
+def test_handout__answers__only_in_their_own_page() -> None:
+    lesson = _lesson("map")
+    page, answers = lesson_html(lesson), answers_html(lesson, "letter")
+    for question in lesson.questions:
+        assert escape(question.asked) in page and escape(question.asked) in answers
+        assert escape(question.answer) in answers and escape(question.answer) not in page
+
+
+def test_handout__repeats_and_slow_settings__counted_from_the_plan() -> None:
+    plain, again = _lesson("map").questions, _lesson("dial").questions
+    assert plain[1].answer.startswith("0 shots of 16 at settings")
+    assert again[1].answer.startswith("6 shots of 12 at settings")
+    assert "change of melt temperature costs a soak" in plain[0].answer
+    assert again[0].answer.startswith("No setting is slow")
+
+
+@pytest.mark.parametrize(("paper", "width"), [("a4", 595.28), ("letter", 612)])
+def test_lesson_pdf__paper__as_asked_same_bytes_and_answers_apart(paper: str, width: float) -> None:
+    lesson, plot = _lesson("map"), picture(empty_plot(study("map")), "png")
+    pdf = lesson_pdf(lesson, paper, plot=plot)
+    assert lesson_pdf(lesson, paper, plot=plot) == pdf
+    box = re.search(rb"/MediaBox \[ 0 0 ([0-9.]+)", pdf)
+    assert box is not None and float(box[1]) == pytest.approx(width, abs=0.01)
+    answers = lesson_pdf(lesson, paper, answers=True)
+    assert b"/Subtype /Image" in pdf and b"/Subtype /Image" not in answers
+    assert _pages(answers) == 1 < _pages(pdf)
+
+
+def test_sheet__handout_and_answers__written_apart(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "study.toml").write_text(STUDIES["map"][0])
+    write_plan(tmp_path, study("map"), planned("map"))
+    assert run(["sheet", str(tmp_path), "--handout", "--paper", "letter"]) == 0
+    assert {path.name for path in (tmp_path / "out").iterdir()} == {"handout.html", "handout.pdf"}
+    assert "size: letter" in (tmp_path / "out" / "handout.html").read_text()
+    assert run(["sheet", str(tmp_path), "--answers"]) == 0
+    assert len(list((tmp_path / "out").iterdir())) == 4
+    assert "handout-answers.html" in capsys.readouterr().out
