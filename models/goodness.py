@@ -7,7 +7,7 @@ setting through one number, the height of the surface over its limit, by a curve
 for each draw.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -18,6 +18,7 @@ from shotwindow.models.scales import warp
 from shotwindow.models.surface import Surface, Surfaces
 
 Array = NDArray[np.float64]
+Whole = NDArray[np.intp]
 Single = NDArray[np.float32]
 
 REACH = 6.5  # curves span this many standard deviations on either side of the limit
@@ -47,27 +48,24 @@ class ShareCurve:
     width: Array
     handicap: Array
 
-    def odds(self, settings: Array, *, draws: int | None = None) -> list[Single]:
+    def odds(self, settings: Array) -> list[Single]:
         """Bad shots for each good one, for each lot.
 
         Parameters
         ----------
         settings : ndarray, shape (n, k)
             Natural units.
-        draws : int, optional
-            Only the first so many draws.
 
         Returns
         -------
         list of ndarray, shape (n, draws)
             One for each lot.
         """
-        rows = slice(None, draws)
         scaled, offset = self._scaled
         coded = warp(self.surface.factors, settings)
-        height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled[rows].T
-        curve = np.ascontiguousarray(self.curve[rows].T)
-        return [self._odds(height + offset[rows, lot], curve) for lot in range(offset.shape[1])]
+        height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled.T
+        curve = np.ascontiguousarray(self.curve.T)
+        return [self._odds(height + offset[:, lot], curve) for lot in range(offset.shape[1])]
 
     def shares(self, settings: Array) -> list[Single]:
         """Share of good shots for each lot, each of shape (n, draws)."""
@@ -142,15 +140,13 @@ class Goodness:
     surfaces: Surfaces
     curves: tuple[ShareCurve, ...]
 
-    def shares(self, settings: Array, *, draws: int | None = None) -> Single:
+    def shares(self, settings: Array) -> Single:
         """Share of good shots in the worst of the lots that were shot.
 
         Parameters
         ----------
         settings : ndarray, shape (n, k)
             Natural units.
-        draws : int, optional
-            Only the first so many draws.
 
         Returns
         -------
@@ -158,7 +154,7 @@ class Goodness:
         """
         by_lot: list[Single] = []
         for curve in self.curves:
-            odds = curve.odds(settings, draws=draws)
+            odds = curve.odds(settings)
             for each in odds:
                 each += 1.0
             by_lot = [a * b for a, b in zip(by_lot, odds, strict=True)] if by_lot else odds
@@ -167,12 +163,22 @@ class Goodness:
             np.maximum(worst, lot, out=worst)
         return np.divide(np.float32(1.0), worst, out=worst)
 
+    def of_draws(self, rows: Whole) -> "Goodness":
+        """Return the same for some of the draws only."""
+        return replace(self, curves=tuple(_of_draws(curve, rows) for curve in self.curves))
+
     def probability_good(self, settings: Array, *, size: int = 256) -> Array:
         """Mean share of good shots, shape (n,), taken ``size`` settings at a time."""
         parts = [
             self.shares(settings[i : i + size]).mean(axis=1) for i in range(0, len(settings), size)
         ]
         return np.concatenate(parts).astype(float) if parts else np.zeros(0)
+
+
+def _of_draws(curve: ShareCurve, rows: Whole) -> ShareCurve:
+    surface = replace(curve.surface, coefficients=curve.surface.coefficients[rows])
+    width, handicap = curve.width[rows], curve.handicap[rows]
+    return ShareCurve(surface, curve.curve[rows], width, handicap)
 
 
 def goodness(surfaces: Surfaces) -> Goodness:

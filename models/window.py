@@ -16,7 +16,9 @@ Flags = NDArray[np.bool_]
 LIKELY, SURE = 0.5, 0.9  # of the chance that a setting is in the window
 CHUNK = 4096  # settings taken at a time, to keep memory flat
 SLICE = 256  # of these, as many as the processor's cache holds with all draws
-PILOT = 48  # draws that tell clear marks from open ones
+PILOT = 64  # draws that tell clear marks from open ones: those that differ most from the others
+PROBES = 512  # marks at which that is seen
+ENDS = 10  # draws at either end of a mark's shares that count as differing
 CLEAR = 0.002
 #: Shares of good shots that are asked for beside the wanted one, where they are stricter. Above
 #: NORMAL_TO an answer hangs on the far tails of the scatter, which are taken as normal.
@@ -169,9 +171,10 @@ def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
     answers = np.full((count, 2), np.nan)
     inside = np.zeros((len(wanted), 2), dtype=int)  # marks that are likely, and sure
     asked = np.flatnonzero(allowed & tried)
+    pilot = _pilot(goodness, settings_at(factors, asked[:: max(1, asked.size // PROBES)]))
     for first in range(0, asked.size, CHUNK):
         flat = asked[first : first + CHUNK]
-        chances = _chances(goodness, settings_at(factors, flat), wanted)
+        chances = _chances(goodness, pilot, settings_at(factors, flat), wanted)
         answers[flat] = chances[:, :2]
         inside += [((c >= LIKELY).sum(), (c >= SURE).sum()) for c in chances[:, 1:].T]
     answers = answers.reshape(*shape, 2)
@@ -191,19 +194,38 @@ def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
     )
 
 
-def _chances(goodness: Goodness, settings: Array, wanted: tuple[float, ...]) -> Array:
+def _pilot(goodness: Goodness, settings: Array) -> Goodness:
+    """Return the draws that most often say most, or least, at some settings (n, k).
+
+    Where even these agree the others do too: with many factors a few draws often stand apart, which
+    draws taken as they come would miss.
+    """
+    parts = range(0, len(settings), SLICE)
+    ends = [np.zeros(0, dtype=np.intp)]
+    for first in parts:
+        order = np.argsort(goodness.shares(settings[first : first + SLICE]), axis=1)
+        ends += [order[:, :ENDS].ravel(), order[:, -ENDS:].ravel()]
+    draws = goodness.surfaces.fill.coefficients.shape[0]
+    often = np.bincount(np.concatenate(ends), minlength=draws)
+    return goodness.of_draws(np.sort(np.argsort(-often, kind="stable")[:PILOT]))
+
+
+def _chances(
+    goodness: Goodness, pilot: Goodness, settings: Array, wanted: tuple[float, ...]
+) -> Array:
     """Chance of a good shot, and to reach each of the wanted shares, of settings (n, k).
 
-    Where some draws all say that nearly every shot is good, or none, the others are not asked.
+    Where the draws of the pilot all say that nearly every shot is good, or none, the others are not
+    asked.
 
     Returns
     -------
     ndarray, shape (n, 1 + wanted)
     """
-    pilot = goodness.shares(settings, draws=PILOT)
-    good = (pilot > max(1.0 - CLEAR, *wanted)).all(axis=1)
-    bad = (pilot < CLEAR).all(axis=1)
-    answers = np.column_stack([pilot.mean(axis=1), *(good for _ in wanted)])
+    some_say = pilot.shares(settings)
+    good = (some_say > max(1.0 - CLEAR, *wanted)).all(axis=1)
+    bad = (some_say < CLEAR).all(axis=1)
+    answers = np.column_stack([some_say.mean(axis=1), *(good for _ in wanted)])
     open_marks = np.flatnonzero(~(good | bad))
     for first in range(0, open_marks.size, SLICE):
         some = open_marks[first : first + SLICE]

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from invented_shots import findings
+from made_surfaces import surface, surfaces
 
 from shotwindow.models.goodness import goodness
 from shotwindow.models.window import find_window, open_edges, settings_at, tried_region
@@ -62,3 +63,16 @@ def test_open_edges__only_good_shots__both_unknown() -> None:
         flash_grade=None,
     )
     assert open_edges(full) == ("fill", "flash")
+
+
+def test_find_window__few_draws_stand_apart__not_missed() -> None:
+    """As with many factors: eight of 200 draws, none of the first, say that all parts are short."""
+    found = findings("map")
+    fill = surface("fill", found.study.factors, [0.3, 0.0, 0.0], spread=0.002)
+    apart = fill.coefficients.copy()
+    apart[150:158, 0] = -0.3
+    flash = surface("flash", found.study.factors, [-1.0, 0.0, 0.0], spread=0.002)
+    made = goodness(surfaces(replace(fill, coefficients=apart), flash))
+    window = find_window(found.study, found.readings, made)
+    asked = ~np.isnan(window.probability_in_window)
+    assert window.probability_in_window[asked] == pytest.approx(0.96, abs=1e-6)
