@@ -5,14 +5,10 @@ from typing import Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.priors import PRIOR
 
 FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
-SIGNS = click.option(
-    "--any-direction",
-    is_flag=True,
-    help="Do not take it that more pressure, heat or time tends to fill and flash more.",
-)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 
 
@@ -41,7 +37,7 @@ where points.csv has the factor columns of runs.csv, for instance
     help="Of settings that are as good, which one; study.toml can say so for all commands.",
 )
 @SEED
-@SIGNS
+@PRIOR
 @click.option("--no-pictures", is_flag=True, help="Write no out/window.png and out/window.svg.")
 @JSON
 def window(
@@ -70,8 +66,7 @@ def window(
     from shotwindow.reports.verdicts import verdict
     from shotwindow.reports.words import next_step, window_lines
 
-    signs = not fit["any_direction"]
-    found = read_findings(Path(folder), seed=fit["seed"], signs=signs, prefer=prefer)
+    found = read_findings(Path(folder), **fit, prefer=prefer)
     points = predict_points(found, read_points(Path(table), found.study)) if table else ()
     if as_json:
         show(json_text(window_document(found, points)))
@@ -91,7 +86,7 @@ def window(
 Examples:
   shotwindow surfaces plant-label
   shotwindow surfaces plant-label --textbook
-  shotwindow surfaces plant-label --any-direction --json"""
+  shotwindow surfaces plant-label --prior weak --json"""
 )
 @FOLDER
 @click.option(
@@ -101,9 +96,9 @@ Examples:
     help="Add all tables of least squares, each under the question that it answers.",
 )
 @SEED
-@SIGNS
+@PRIOR
 @JSON
-def surfaces(folder: str, with_tables: bool, seed: int, any_direction: bool, as_json: bool) -> None:
+def surfaces(folder: str, with_tables: bool, seed: int, prior: str, as_json: bool) -> None:
     """Show what each setting does to fill and flash, in the units of its dial.
 
     Every effect comes with the interval that holds it with a chance of 0.9, beside what least
@@ -121,7 +116,7 @@ def surfaces(folder: str, with_tables: bool, seed: int, any_direction: bool, as_
     from shotwindow.reports.surface_words import surface_lines
     from shotwindow.reports.verdicts import fit_failed
 
-    found = read_findings(Path(folder), seed=seed, signs=not any_direction)
+    found = read_findings(Path(folder), seed=seed, prior=prior)
     aliases = judge(found.study, read_plan(Path(folder))).aliases
     if as_json:
         show(json_text(surfaces_document(found, aliases)))
@@ -157,11 +152,9 @@ Examples:
     help="Size of the set-up sheet.",
 )
 @SEED
-@SIGNS
+@PRIOR
 @JSON
-def report(
-    folder: str, as_setup: bool, paper: str, seed: int, any_direction: bool, as_json: bool
-) -> None:
+def report(folder: str, as_setup: bool, paper: str, seed: int, prior: str, as_json: bool) -> None:
     """Write one HTML page with everything: out/report.html.
 
     Plan, readings, window with a map to move about in, setpoint with margins, method, safety,
@@ -178,11 +171,11 @@ def report(
     if as_setup:
         from shotwindow.reports.set_up_files import write_set_up
 
-        paths, found = write_set_up(Path(folder), paper, seed=seed, signs=not any_direction)
+        paths, found = write_set_up(Path(folder), paper, seed=seed, prior=prior)
     else:
         from shotwindow.reports.page import write_report
 
-        path, found = write_report(Path(folder), seed=seed, signs=not any_direction)
+        path, found = write_report(Path(folder), seed=seed, prior=prior)
         paths = (path,)
     if as_json:
         show(json_text({"files": [str(path) for path in paths], "verdict": verdict(found)}))
@@ -195,13 +188,13 @@ def report(
     epilog="""\b
 Examples:
   shotwindow pictures plant-label
-  shotwindow pictures plant-label --any-direction --json"""
+  shotwindow pictures plant-label --prior weak --json"""
 )
 @FOLDER
 @SEED
-@SIGNS
+@PRIOR
 @JSON
-def pictures(folder: str, seed: int, any_direction: bool, as_json: bool) -> None:
+def pictures(folder: str, seed: int, prior: str, as_json: bool) -> None:
     """Write every picture as a file of its own: out/pictures.
 
     Each as PNG and as SVG, for slides and the wall: the window and the same map at other settings,
@@ -213,7 +206,7 @@ def pictures(folder: str, seed: int, any_direction: bool, as_json: bool) -> None
     from shotwindow.reports.documents import json_text
     from shotwindow.reports.picture_files import write_all
 
-    paths = write_all(Path(folder), seed=seed, signs=not any_direction)
+    paths = write_all(Path(folder), seed=seed, prior=prior)
     if as_json:
         show(json_text({"files": [str(path) for path in paths]}))
     else:

@@ -6,17 +6,13 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.priors import PRIOR
 
 if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
     from shotwindow.reports.confirming import Planned
 
 FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
-SIGNS = click.option(
-    "--any-direction",
-    is_flag=True,
-    help="Do not take it that more pressure, heat or time tends to fill and flash more.",
-)
 DRY = click.option("--dry-run", is_flag=True, help="Show the shots and write nothing.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 
@@ -35,7 +31,7 @@ Examples:
 @click.option("--edit", is_flag=True, help="Change the shots in an editor before they are written.")
 @DRY
 @SEED
-@SIGNS
+@PRIOR
 @JSON
 def next(folder: str, shots: int, edit: bool, dry_run: bool, as_json: bool, **how: Any) -> None:
     """Add the shots that are expected to sharpen the window most for their minutes.
@@ -49,13 +45,12 @@ def next(folder: str, shots: int, edit: bool, dry_run: bool, as_json: bool, **ho
     from shotwindow.reports.next_words import next_document, next_lines
     from shotwindow.reports.suggesting import edited, suggest
 
-    cold, signs = how["cold"], not how["any_direction"]
-    told = suggest(Path(folder), shots=shots, cold=cold, seed=how["seed"], signs=signs)
+    told = suggest(Path(folder), shots=shots, **how)
     longer = told.longer
     if edit:
         from shotwindow.cli.editing import edit_settings
 
-        longer = edited(told, edit_settings(told), cold=cold)
+        longer = edited(told, edit_settings(told), cold=how["cold"])
     if not dry_run:
         write_plan(Path(folder), told.found.study, longer)
     lines = json_text(next_document(told, written=not dry_run)) if as_json else next_lines(told)
@@ -90,7 +85,7 @@ Examples:
 @click.option("--again", is_flag=True, help="Plan a further attempt, with fresh shots.")
 @DRY
 @SEED
-@SIGNS
+@PRIOR
 @JSON
 def confirm(
     folder: str,
@@ -113,7 +108,7 @@ def confirm(
     from shotwindow.reports.attempt_verdicts import wanted_demand
     from shotwindow.reports.confirming import plan_attempt
 
-    signs, qualify = not asked.pop("any_direction"), asked.pop("qualify")
+    prior, qualify = asked.pop("prior"), asked.pop("qualify")
     demand: dict[str, float | None] = asked
     if qualify:
         demand["groups"] = max(QUALIFIED_FROM, int(demand["groups"] or 0))
@@ -122,7 +117,7 @@ def confirm(
         _tell_verdict(folder, demand, as_json=as_json)
         return
     wanted = wanted_demand(Path(folder), demand)
-    planned = plan_attempt(Path(folder), wanted, seed=seed, signs=signs)
+    planned = plan_attempt(Path(folder), wanted, seed=seed, prior=prior)
     _tell_plan(folder, planned, dry_run=dry_run, as_json=as_json)
 
 
@@ -172,7 +167,7 @@ Examples:
 @click.argument("b", type=click.Path(exists=True, file_okay=False), required=False)
 @click.option("--lots", nargs=2, metavar="A B", help="Two lots of one study, as in runs.csv.")
 @SEED
-@SIGNS
+@PRIOR
 @JSON
 def compare(a: str, b: str | None, lots: tuple[str, str] | None, **how: Any) -> None:
     """Tell where the windows of two studies, or of two lots of one, differ, and how sure that is.
@@ -186,13 +181,13 @@ def compare(a: str, b: str | None, lots: tuple[str, str] | None, **how: Any) -> 
     from shotwindow.reports.comparing import compare_lots
     from shotwindow.reports.documents import json_text
 
-    seed, signs = how["seed"], not how["any_direction"]
+    seed, prior = how["seed"], how["prior"]
     if (b is None) == (lots is None):
         raise click.UsageError("name two studies, or one study and two lots with --lots")
     if b is not None:
-        found = compare_studies(Path(a), Path(b), seed=seed, signs=signs)
+        found = compare_studies(Path(a), Path(b), seed=seed, prior=prior)
     else:
         assert lots is not None  # just looked at
-        found = compare_lots(Path(a), lots, seed=seed, signs=signs)
+        found = compare_lots(Path(a), lots, seed=seed, prior=prior)
     show(json_text(compare_document(found)) if how["as_json"] else "\n".join(compare_lines(found)))
     hint(f"shotwindow window {a} --at points.csv   (chances at settings of your own)")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.priors import PRIOR
 
 if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
     from pathlib import Path
@@ -61,6 +62,7 @@ Examples:
     metavar="D",
     help="Draws of each surface.",
 )
+@PRIOR
 @click.option("--beside", is_flag=True, help="The same for other plans: shots, textbook kinds.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 def rehearse(folder: str, beside: bool, as_json: bool, **how: Any) -> None:
@@ -96,7 +98,7 @@ def rehearse(folder: str, beside: bool, as_json: bool, **how: Any) -> None:
         plans |= plans_beside(study, plan)
     found = _found(path, study, plans, how)
     told = rehearsed(study, plans, found)
-    document = rehearsal_document(study, told, seed=how["seed"])
+    document = rehearsal_document(study, told, seed=how["seed"], prior=how["prior"])
     show(json_text(document) if as_json else "\n".join(rehearsal_lines(study, told)))
     other = "" if beside else f"   (or, for other plans: shotwindow rehearse {folder} --beside)"
     hint(f"shotwindow sheet {folder}{other}")
@@ -129,13 +131,14 @@ def _found(
     times, seed, draws = how["times"], how["seed"], how["draws"]
     # press by press: what is kept of a run that was stopped serves all plans alike
     each = [(name, number) for number in range(times) for name in plans]
-    keys = {(name, number): _key(study, plans[name], seed, number, draws) for name, number in each}
-    jobs = {
-        keys[name, number]: (study, plans[name].shots, seed, number, draws) for name, number in each
+    jobs_of = {
+        (name, number): (study, plans[name].shots, seed, number, draws, how["prior"])
+        for name, number in each
     }
+    keys = {place: _key(*job) for place, job in jobs_of.items()}
     results = work(
         _one,
-        jobs,
+        {keys[place]: job for place, job in jobs_of.items()},
         workers=how["scheduler"] or how["workers"] or joblib.cpu_count(),
         kept=path / "out" / KEPT,
         label="rehearsals",
@@ -146,23 +149,29 @@ def _found(
     }
 
 
-def _key(study: "Study", plan: "Plan", seed: int, number: int, draws: int) -> str:
+def _key(study: "Study", *depends: Any) -> str:
     """Return what tells a result from all others: a fingerprint of everything it depends on."""
     from importlib.metadata import version
 
     from shotwindow.doe.store import fingerprint
 
-    depends = (version("shotwindow"), study, plan.shots, seed, number, draws)
-    return fingerprint(repr(depends).encode())[:24]
+    return fingerprint(repr((version("shotwindow"), study, *depends)).encode())[:24]
 
 
 def _one(
-    study: "Study", shots: tuple["PlannedShot", ...], seed: int, number: int, draws: int
+    study: "Study",
+    shots: tuple["PlannedShot", ...],
+    seed: int,
+    number: int,
+    draws: int,
+    prior: str,
 ) -> dict[str, Any]:
     """Rehearse once; a worker runs this."""
     from shotwindow.models.rehearsals import rehearse as rehearse_once
+    from shotwindow.reports.priors import has_directions
 
-    return vars(rehearse_once(study, shots, seed=seed, number=number, draws=draws))
+    signs = has_directions(prior)
+    return vars(rehearse_once(study, shots, seed=seed, number=number, draws=draws, signs=signs))
 
 
 def rehearsed_beside(

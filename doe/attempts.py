@@ -33,8 +33,8 @@ class Attempt:
     chance : float
         Of passing, as it was seen before the shots.
     seed : int
-    signs : bool
-        How the surfaces were fitted that predicted it.
+    prior : str
+        What was believed before the shots by the fit that predicted it.
     fingerprint : str
         Of the data behind that fit.
     """
@@ -49,7 +49,7 @@ class Attempt:
     shots: tuple[int, ...]
     chance: float
     seed: int
-    signs: bool
+    prior: str
     fingerprint: str
 
     @property

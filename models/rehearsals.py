@@ -122,7 +122,13 @@ class Gain:
 
 
 def rehearse(
-    study: Study, shots: Sequence[PlannedShot], *, seed: int, number: int, draws: int = DRAWS
+    study: Study,
+    shots: Sequence[PlannedShot],
+    *,
+    seed: int,
+    number: int,
+    draws: int = DRAWS,
+    signs: bool = True,
 ) -> Rehearsal:
     """Shoot a plan on a practice press, fit what came out, and compare it with the truth.
 
@@ -135,6 +141,8 @@ def rehearse(
         Which press, and what luck. Even numbers are of the first family, odd ones of the second.
     draws : int, optional
         Of each surface.
+    signs : bool, optional
+        See `fit_surfaces`.
 
     Raises
     ------
@@ -144,7 +152,7 @@ def rehearse(
     luck = int(generator(seed, "rehearsal", number).integers(2**31))
     press = press_for(study, FAMILIES[number % len(FAMILIES)], luck)
     seen = shoot_plan(study, press, shots, seed=luck)
-    surfaces = fit_surfaces(seen, seed=luck, draws=draws)
+    surfaces = fit_surfaces(seen, seed=luck, signs=signs, draws=draws)
     thin = thinned(study, REHEARSED_MARKS)
     if surfaces.converged:
         good = goodness(surfaces)

@@ -17,6 +17,6 @@ def shots_after(folder: Path, judged: Judged) -> Suggested | None:
     if judged.after is None:
         return None
     try:
-        return suggest(folder, shots=SHOTS, seed=judged.attempt.seed, signs=judged.attempt.signs)
+        return suggest(folder, shots=SHOTS, seed=judged.attempt.seed, prior=judged.attempt.prior)
     except (StudyError, Unanswerable):
         return None

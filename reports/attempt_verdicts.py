@@ -58,7 +58,7 @@ def judge_attempt(folder: Path, attempt: Attempt) -> Judged:
     study = read_study(folder)
     rows = read_runs(folder, study)
     own = attempt.own(rows)
-    before = find(study, attempt.before(rows), seed=attempt.seed, signs=attempt.signs)
+    before = find(study, attempt.before(rows), seed=attempt.seed, prior=attempt.prior)
     if before.window is None:
         raise Unanswerable(fit_failed(before))
     made = [row for row in own if row.is_fitted]
@@ -79,7 +79,7 @@ def judge_attempt(folder: Path, attempt: Attempt) -> Judged:
         attempt=attempt,
         judgement=judgement,
         before=before,
-        after=find(study, rows, seed=attempt.seed, signs=attempt.signs) if failed else None,
+        after=find(study, rows, seed=attempt.seed, prior=attempt.prior) if failed else None,
         weighed=_weighed(
             study, [r for r, at in zip(made, at_setpoint, strict=True) if at], attempt
         ),

@@ -72,6 +72,9 @@ class Joint:
     at_low, at_high : Interval
         What turning up adds at either end of the other, in the unit of `Change`.
     unit : str
+    trend : str
+        "more" or "less" where it clearly matters more or less at the high end of the other; empty
+        where it may change its direction on the way.
     """
 
     response: str
@@ -81,6 +84,7 @@ class Joint:
     at_low: Interval
     at_high: Interval
     unit: str
+    trend: str
 
 
 def usual_change(factor: Factor) -> float:
@@ -110,13 +114,13 @@ def changes(found: Findings, surface: Surface) -> tuple[Change, ...]:
             response=surface.response,
             factor=factor,
             delta=usual_change(factor),
-            unit=_unit(found, surface),
-            effect=_interval(_seen(found, surface, step)),
+            unit=unit_of_effect(found, surface),
+            effect=interval(seen(found, surface, step)),
             downward=float((step < 0).mean()),
             expected_up=bool(upward[j]),
         )
         for j, factor in enumerate(found.study.factors)
-        for step in [_step(surface, middle, j)]
+        for step in [step_of(surface, middle, j)]
     )
 
 
@@ -142,12 +146,36 @@ def _joint(found: Findings, surface: Surface, j: int, other: int) -> Joint:
         if j == other:  # a square: the same step at either end of its own range
             inward = usual_change(factor) / 2
             place[j] = end + (inward if end == beside.low else -inward)
-        ends.append(_interval(_seen(found, surface, _step(surface, place, j))))
-    unit = _unit(found, surface)
-    return Joint(surface.response, factor, beside, usual_change(factor), ends[0], ends[1], unit)
+        ends.append(step_of(surface, place, j))
+    at_low, at_high = (interval(seen(found, surface, step)) for step in ends)
+    unit = unit_of_effect(found, surface)
+    return Joint(
+        surface.response, factor, beside, usual_change(factor), at_low, at_high, unit, trend(*ends)
+    )
 
 
-def _step(surface: Surface, place: Array, j: int) -> Array:
+def trend(at_low: Array, at_high: Array) -> str:
+    """Return whether steps in latent units are clearly larger at the high end of another setting.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.reports.changes import trend
+    >>> draws = np.linspace(0.9, 1.1, 50)
+    >>> trend(draws, 2 * draws), trend(-draws, -2 * draws), trend(2 * draws, draws)
+    ('more', 'more', 'less')
+    >>> trend(draws, -2 * draws)
+    ''
+    """
+    same_way = at_low * at_high > 0
+    larger = np.abs(at_high) > np.abs(at_low)
+    for word, told in (("more", same_way & larger), ("less", same_way & ~larger)):
+        if told.mean() >= CLEAR:
+            return word
+    return ""
+
+
+def step_of(surface: Surface, place: Array, j: int) -> Array:
     """Change of the latent value when one setting is turned up around a place, (draws,)."""
     ends = np.tile(place, (2, 1))
     ends[:, j] += np.array([-0.5, 0.5]) * usual_change(surface.factors[j])
@@ -155,14 +183,15 @@ def _step(surface: Surface, place: Array, j: int) -> Array:
     return np.asarray(above - below)
 
 
-def _unit(found: Findings, surface: Surface) -> str:
+def unit_of_effect(found: Findings, surface: Surface) -> str:
+    """Return the unit in which effects on a response are told; see `Change`."""
     if surface.response == "fill":
         return "percent"
     is_width = surface.response == "flash" and surface.grade_limits is None
     return found.study.flash.unit if is_width else "share"
 
 
-def _seen(found: Findings, surface: Surface, step: Array) -> Array:
+def seen(found: Findings, surface: Surface, step: Array) -> Array:
     """Return what a latent change comes to where good and bad part.
 
     Fill changes by a share of itself; a width is that of a shot at the limit; a graded one is how
@@ -170,47 +199,14 @@ def _seen(found: Findings, surface: Surface, step: Array) -> Array:
     """
     if surface.response == "fill":
         return np.asarray(100.0 * np.expm1(step))
-    if _unit(found, surface) == "share":
+    if unit_of_effect(found, surface) == "share":
         scatter = np.sqrt(surface.shot_sd**2 + surface.group_sd**2 + surface.rest_sd**2)
         return np.asarray(ndtr(step / scatter))
     limit = found.study.flash.good
     return flash_width(step, limit, surface.power) - limit
 
 
-def _interval(values: Array) -> Interval:
+def interval(values: Array) -> Interval:
+    """Return the middle of some draws, and the ends that hold 90 % of them."""
     ends = np.quantile(values, [0.5, (1 - LEVEL) / 2, (1 + LEVEL) / 2])
     return Interval(*(float(end) for end in ends))
-
-
-@dataclass(frozen=True)
-class Crossing:
-    """Where one response passes its limit along a factor, all others in the middle.
-
-    Attributes
-    ----------
-    response : str
-    factor : Factor
-    low, middle, high : float or None
-        None where it lies beyond the range.
-    """
-
-    response: str
-    factor: Factor
-    low: float | None
-    middle: float | None
-    high: float | None
-
-
-def crossing(found: Findings, surface: Surface, j: int, count: int = 401) -> Crossing:
-    """Return where the typical shot's worst cavity passes the limit along factor ``j``."""
-    factor = found.study.factors[j]
-    line = np.tile(middle_of(found), (count, 1))
-    line[:, j] = np.linspace(factor.low, factor.high, count)
-    worst = surface.cavity.min(axis=1) if surface.above else surface.cavity.max(axis=1)
-    over = surface.latent(line) + worst + surface.lot.mean(axis=1) >= surface.limit
-    # as much of the line lies below the limit as lies below the place where it is passed
-    below = (~over).mean(axis=0)
-    places = factor.low + below * (factor.high - factor.low)
-    places = np.where(below == 0, -np.inf, np.where(below == 1, np.inf, places))
-    ends = np.quantile(places, [(1 - LEVEL) / 2, 0.5, (1 + LEVEL) / 2], method="nearest")
-    return Crossing(surface.response, factor, *(float(e) if np.isfinite(e) else None for e in ends))

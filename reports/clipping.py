@@ -1,13 +1,14 @@
 """Findings -> where and why least squares on clipped readings puts the edges wrong, in numbers."""
 
 from dataclasses import dataclass
+from math import isinf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import coded_settings
 from shotwindow.models.scales import fill_percent, flash_width
-from shotwindow.reports.changes import crossing
+from shotwindow.reports.crossings import crossing
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import plural, spoken
 from shotwindow.reports.plain_fit import (
@@ -123,8 +124,9 @@ def _edge_row(found: Findings, plain: PlainFit) -> tuple[Cell, ...]:
     surface = found.surfaces.fill if plain.response == "fill" else found.surfaces.flash
     ours, theirs = crossing(found, surface, j).middle, plain_crossing(found, plain, j)
     name = "full from" if plain.response == "fill" else "flash over the limit from"
+    found_at = (None if at is None or isinf(at) else at for at in (ours, theirs))
     return (
         name,
         *("beyond" if at is None else factor.text(round(at / factor.step, 1) * factor.step)
-          for at in (ours, theirs)),
+          for at in found_at),
     )  # fmt: skip

@@ -11,9 +11,8 @@ from shotwindow.models.goodness import goodness
 from shotwindow.models.lots import of_one_lot
 from shotwindow.models.shifts import Side
 from shotwindow.reports.findings import Findings, read_findings
-from shotwindow.reports.naming import (
-    listed,
-)
+from shotwindow.reports.naming import listed
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.verdicts import fit_failed
 
 
@@ -37,7 +36,7 @@ class Compared:
     lots: tuple[str, str] | None = None
 
 
-def compare(a: Path, b: Path, *, seed: int = 1, signs: bool = True) -> Compared:
+def compare(a: Path, b: Path, *, seed: int = 1, prior: str = MOLDING) -> Compared:
     """Compare the windows of two studies.
 
     Raises
@@ -48,7 +47,7 @@ def compare(a: Path, b: Path, *, seed: int = 1, signs: bool = True) -> Compared:
         If a fit did not converge, or the studies have no setting in common.
     """
     match = match_factors(read_study(a), read_study(b))  # before the fits, which take a while
-    one, other = (read_findings(folder, seed=seed, signs=signs) for folder in (a, b))
+    one, other = (read_findings(folder, seed=seed, prior=prior) for folder in (a, b))
     for found in (one, other):
         if found.window is None:
             raise Unanswerable(fit_failed(found))
@@ -57,7 +56,7 @@ def compare(a: Path, b: Path, *, seed: int = 1, signs: bool = True) -> Compared:
 
 
 def compare_lots(
-    folder: Path, lots: tuple[str, str], *, seed: int = 1, signs: bool = True
+    folder: Path, lots: tuple[str, str], *, seed: int = 1, prior: str = MOLDING
 ) -> Compared:
     """Compare the windows of two lots of material that were shot in one study.
 
@@ -68,7 +67,7 @@ def compare_lots(
     Unanswerable
         If the fit did not converge.
     """
-    found = read_findings(folder, seed=seed, signs=signs)
+    found = read_findings(folder, seed=seed, prior=prior)
     _check_lots(found.surfaces.lots, lots)
     if found.window is None:
         raise Unanswerable(fit_failed(found))

@@ -91,5 +91,6 @@ def _attempt(attempt: Attempt, factors: Any) -> Document:
         "corners": [by_name(factors, corner) for corner in attempt.corners],
         "shots": list(attempt.shots),
         "seed": attempt.seed,
+        "prior": attempt.prior,
         "fingerprint": attempt.fingerprint,
     }

@@ -28,6 +28,7 @@ from shotwindow.models.challenge import (
     worst_corners,
 )
 from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.verdicts import fit_failed, verdict
 
 Array = NDArray[np.float64]
@@ -61,7 +62,7 @@ class Planned:
 
 
 def plan_attempt(
-    folder: Path, demand: Demand | None = None, *, seed: int = 1, signs: bool = True
+    folder: Path, demand: Demand | None = None, *, seed: int = 1, prior: str = MOLDING
 ) -> Planned:
     """Choose the shots of a further attempt to confirm the setpoint.
 
@@ -72,7 +73,7 @@ def plan_attempt(
         By default the share of good shots that the study asks for, with a confidence of 0.9.
         Where it names no groups and a setting is slow, as many as a qualification asks for, or
         fewer where the study's minutes do not allow that.
-    seed, signs
+    seed, prior
         See `read_findings`.
 
     Raises
@@ -82,7 +83,7 @@ def plan_attempt(
     Unanswerable
         If there is no setpoint that the press can hold.
     """
-    found = read_findings(folder, seed=seed, signs=signs)
+    found = read_findings(folder, seed=seed, prior=prior)
     if found.window is None:
         raise Unanswerable(fit_failed(found))
     if found.setpoint is None or found.ranges is None or found.setpoint.narrow:
@@ -113,7 +114,7 @@ def plan_attempt(
         shots=tuple(own),
         chance=chance.both,
         seed=seed,
-        signs=signs,
+        prior=prior,
         fingerprint=found.fingerprint,
     )
     return Planned(

@@ -88,7 +88,7 @@ def fit_document(found: Findings) -> Document:
         "shots": len(found.readings.shot),
         "groups": found.surfaces.groups,
         "group_freedom": found.surfaces.group_freedom,
-        "direction_prior": found.signs,
+        "prior": found.prior,
         "surfaces": {
             s.response: {
                 "effective_draws": s.diagnostics.effective,

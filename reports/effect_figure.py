@@ -5,45 +5,25 @@ more pressure, heat or time fills and flashes more, and that second-order effect
 """
 
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from shotwindow.models.surface import fit_surfaces
 from shotwindow.reports.changes import Change, Interval, changes
+from shotwindow.reports.effect_words import turned
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.naming import listed, spoken
+from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.plain_fit import plain_effect, plain_fit
+from shotwindow.reports.priors import MOLDING, PRIORS, other_prior
+from shotwindow.reports.pull import effects_by_prior
 from shotwindow.reports.theme import INK, PAPER, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-BELIEFS = {True: "direction believed beforehand", False: "either direction as likely"}
 ALONE = "data alone: least squares"
 ADDS = {"percent": "percent of fill added", "share": "share of shots over the limit, from 0.5"}
 SHIFT = 0.24  # of a row, between the fits
-#: Readings times squared terms from which a second fit would take longer than the rest of a page.
-LARGE = 40_000
-
-
-def both_beliefs(found: Findings) -> dict[bool, Findings]:
-    """Return the findings with and without the belief in a direction: one of them fitted anew.
-
-    A fit that did not converge is left out, and the second one of a large study.
-    """
-    if is_large(found):
-        return {found.signs: found}
-    other = fit_surfaces(found.readings, seed=found.seed, signs=not found.signs)
-    both = {found.signs: found, not found.signs: replace(found, surfaces=other)}
-    return {belief: both[belief] for belief in BELIEFS if both[belief].surfaces.converged}
-
-
-def is_large(found: Findings) -> bool:
-    """Tell whether a study is so large that it is fitted only once."""
-    terms = found.surfaces.fill.coefficients.shape[1]
-    return bool(found.readings.fill_low.size * terms**2 > LARGE)
 
 
 def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
@@ -60,34 +40,22 @@ def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
     )
 
 
-def effects_by_response(both: dict[bool, Findings]) -> dict[str, dict[bool, tuple[Change, ...]]]:
-    """Return what each setting does, response by response and belief by belief."""
-    first = next(iter(both.values()))
-    return {
-        surface.response: {
-            belief: changes(found, found.surfaces.each[i]) for belief, found in both.items()
-        }
-        for i, surface in enumerate(first.surfaces.each)
-    }
-
-
-def effect_figure(both: dict[bool, Findings]) -> "Figure":
+def effect_figure(found: Findings) -> "Figure":
     """Draw the effects: a panel a response, a row a setting, an interval a fit.
 
-    The full round sign on the thick line is the answer given; the white square is the fit that
-    believes in no direction, the upright cross least squares, which believes in nothing: a sign
-    that has no area for an answer that has no belief. An interval of least squares may run out of
-    the panel: it does not set the scale.
+    The full round sign on the thick line is the molding prior; the white square is the weak one,
+    which believes in no direction, the upright cross least squares, which believes in nothing: a
+    sign that has no area for an answer that has no belief. An interval of least squares may run
+    out of the panel: it does not set the scale.
     """
-    panels = effects_by_response(both)
-    count = len(next(iter(both.values())).study.factors)
+    panels = effects_by_prior(found)
+    count = len(found.study.factors)
     with themed():
         figure = new_figure(8.6, 1.1 + 0.6 * count)
-        for axes, (response, by_belief) in zip(
+        for axes, (response, by_prior) in zip(
             figure.subplots(1, len(panels), squeeze=False)[0], panels.items(), strict=True
         ):
-            found = next(iter(both.values()))
-            _panel(axes, response, by_belief, alone(found, response))
+            _panel(axes, response, by_prior, alone(found, response))
         for axes in figure.axes[1:]:
             axes.set_yticklabels([])  # the rows are the same
         named = {
@@ -99,24 +67,20 @@ def effect_figure(both: dict[bool, Findings]) -> "Figure":
         return laid_out(figure)
 
 
-def change_label(change: Change) -> str:
-    """Return which setting is turned up, and how far."""
-    return f"{spoken(change.factor.name)} +{change.factor.text(change.delta)} {change.factor.unit}"
-
-
 def _panel(
     axes: "Axes",
     response: str,
-    by_belief: dict[bool, tuple[Change, ...]],
+    by_prior: dict[str, tuple[Change, ...]],
     bare: tuple[Interval | None, ...],
 ) -> None:
     """Draw one response."""
-    shown, color = next(iter(by_belief.values())), SIDES[response].color
-    for belief, told in by_belief.items():
-        look = {"fmt": "o" if belief else "s", "elinewidth": 2.2 if belief else 1.0}
-        face = color if belief else PAPER
-        effects = [(row - SHIFT * belief, change.effect) for row, change in enumerate(told)]
-        _bars(axes, effects, color, markerfacecolor=face, label=BELIEFS[belief], **look)
+    shown, color = next(iter(by_prior.values())), SIDES[response].color
+    for prior, told in by_prior.items():
+        usual = prior == MOLDING
+        look = {"fmt": "o" if usual else "s", "elinewidth": 2.2 if usual else 1.0}
+        face = color if usual else PAPER
+        effects = [(row - SHIFT * usual, change.effect) for row, change in enumerate(told)]
+        _bars(axes, effects, color, markerfacecolor=face, label=f"{prior} prior", **look)
     unit = shown[0].unit
     # half of the shots pass the limit where a setting does nothing to a share
     base = 0.5 if unit == "share" else 0.0
@@ -129,7 +93,7 @@ def _panel(
         middles = [effect.middle for _, effect in told_bare]
         pad = 0.05 * (span[1] - span[0])
         axes.set_xlim(min(span[0], min(middles) - pad), max(span[1], max(middles) + pad))
-    axes.set_yticks(range(len(shown)), [change_label(change) for change in shown])
+    axes.set_yticks(range(len(shown)), [turned(change.factor) for change in shown])
     axes.set_ylim(len(shown) - 0.5, -0.5)  # in the order of the study, from the top
     axes.set(title=response, xlabel=ADDS.get(unit, f"{unit} of flash added to a shot at the limit"))
 
@@ -157,9 +121,9 @@ def effect_exhibit(found: Findings) -> Exhibit | None:
     """Return what each setting does with its numbers; None where the fit did not converge."""
     if not found.surfaces.converged:
         return None
-    both = both_beliefs(found)
-    rows = tuple(_effect_rows(found, both))
-    heads = ("response", "setting turned up", "unit", *(BELIEFS[belief] for belief in both), ALONE)
+    rows = tuple(_effect_rows(found))
+    priors = (f"{prior} prior" for prior in PRIORS)
+    heads = ("response", "setting turned up", "unit", *priors, ALONE)
     alt = (
         "Intervals that hold each effect with a chance of 0.9: a row for each setting turned up, "
         f"a panel for each of {listed(list(dict.fromkeys(row[0] for row in rows)))}, with what was "
@@ -171,15 +135,15 @@ def effect_exhibit(found: Findings) -> Exhibit | None:
         "and not on the shots alone. Least squares believes in nothing, but takes a full part as "
         "just full and one without flash as zero; grades and words it cannot take at all."
     )
-    if is_large(found):
+    if found.beside is None:
         said += (
-            " A fit without a believed direction is left out, as this study is large; `surfaces "
-            "--any-direction` makes it."
+            f" The fit with the {other_prior(found.prior)} prior is left out, as this study is "
+            f"large; `surfaces --prior {other_prior(found.prior)}` makes it."
         )
     return Exhibit(
         name="effects",
         title="With what was believed, and the data alone",
-        figure=effect_figure(both),
+        figure=effect_figure(found),
         alt=alt,
         said=said,
         table=Table(caption, heads, rows),
@@ -193,14 +157,19 @@ def _strongest(found: Findings) -> str:
         told = changes(found, surface)
         base = 0.5 if told[0].unit == "share" else 0.0
         most = max(told, key=lambda change: abs(change.effect.middle - base))
-        words.append(f"{surface.response} most by {change_label(most)}")
+        words.append(f"{surface.response} most by {turned(most.factor)}")
     return f"Moved most: {listed(words)}."
 
 
-def _effect_rows(found: Findings, both: dict[bool, Findings]) -> Iterator[tuple[str, ...]]:
-    for response, by_belief in effects_by_response(both).items():
-        bare = alone(found, response)
-        for effect, told in zip(bare, zip(*by_belief.values(), strict=True), strict=True):
-            effects = (interval_text(change.effect) for change in told)
-            last = "no answer" if effect is None else interval_text(effect)
-            yield (response, change_label(told[0]), told[0].unit, *effects, last)
+def _effect_rows(found: Findings) -> Iterator[tuple[str, ...]]:
+    for response, by_prior in effects_by_prior(found).items():
+        for j, least in enumerate(alone(found, response)):
+            told = [by_prior[prior][j] if prior in by_prior else None for prior in PRIORS]
+            effects = [None if change is None else change.effect for change in told]
+            change = next(change for change in told if change is not None)
+            yield (
+                response,
+                turned(change.factor),
+                change.unit,
+                *("no answer" if e is None else interval_text(e) for e in (*effects, least)),
+            )

@@ -1,6 +1,7 @@
 """A study and its shots -> everything found in them, as one value for all outputs."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from pathlib import Path
 
 from shotwindow.doe.errors import StudyError
@@ -28,6 +29,10 @@ from shotwindow.models.thinning import thinned
 from shotwindow.models.window import Region, Window, find_window, tried_region
 from shotwindow.reports.grading import GradingCheck, read_checks
 from shotwindow.reports.narrow import Narrow, find_narrow
+from shotwindow.reports.priors import MOLDING, has_directions, other_prior
+
+#: Readings times squared terms from which a second fit would take longer than the rest of a page.
+LARGE = 40_000
 
 
 @dataclass(frozen=True)
@@ -44,9 +49,8 @@ class Findings:
         The fitted ones.
     seed : int
         Of the draws.
-    signs : bool
-        Whether the surfaces were told that more pressure, heat or time tends to fill and flash
-        more.
+    prior : str
+        What the surfaces were told before the shots: one of `PRIORS`.
     surfaces : Surfaces
     goodness : Goodness
     region : Region
@@ -80,7 +84,7 @@ class Findings:
     rows: tuple[Row, ...]
     readings: Readings
     seed: int
-    signs: bool
+    prior: str
     surfaces: Surfaces
     goodness: Goodness
     region: Region
@@ -96,6 +100,19 @@ class Findings:
     narrow: Narrow | None
     fingerprint: str
     gradings: tuple[GradingCheck, ...] = ()
+
+    @cached_property
+    def beside(self) -> Surfaces | None:
+        """The same shots fitted with the other prior, when first asked for.
+
+        None for a study so large that a second fit would take longer than all the rest; there the
+        shots outweigh the prior.
+        """
+        terms = len(self.surfaces.fill.terms)
+        if self.readings.fill_low.size * terms**2 > LARGE:
+            return None
+        signs = has_directions(other_prior(self.prior))
+        return fit_surfaces(self.readings, seed=self.seed, signs=signs)
 
     @property
     def best(self) -> tuple[int, ...] | None:
@@ -114,14 +131,14 @@ class Findings:
 
 
 def read_findings(
-    folder: Path, *, seed: int = 1, signs: bool = True, prefer: str | None = None
+    folder: Path, *, seed: int = 1, prior: str = MOLDING, prefer: str | None = None
 ) -> Findings:
     """Read a study and what was shot of it, and find everything in it.
 
     Parameters
     ----------
     folder : Path
-    seed, signs
+    seed, prior
         See `find`.
     prefer : str, optional
         In place of what study.toml prefers.
@@ -140,12 +157,12 @@ def read_findings(
     rows = read_runs(folder, study)
     runs = folder / "runs.csv"
     told = (folder / "study.toml").read_bytes() + (runs.read_bytes() if runs.exists() else b"")
-    found = find(study, rows, seed=seed, signs=signs, mark=fingerprint(told))
+    found = find(study, rows, seed=seed, prior=prior, mark=fingerprint(told))
     return replace(found, gradings=read_checks(folder, study))
 
 
 def find(
-    study: Study, rows: tuple[Row, ...], *, seed: int = 1, signs: bool = True, mark: str = ""
+    study: Study, rows: tuple[Row, ...], *, seed: int = 1, prior: str = MOLDING, mark: str = ""
 ) -> Findings:
     """Fit the surfaces and find window, setpoint, ranges and edges.
 
@@ -155,8 +172,8 @@ def find(
     rows : tuple of Row
     seed : int, optional
         The same seed gives the same numbers.
-    signs : bool, optional
-        See `fit_surfaces`.
+    prior : str, optional
+        What is believed before the shots: one of `PRIORS`.
     mark : str, optional
         Fingerprint of the data.
 
@@ -166,7 +183,7 @@ def find(
         If no shot has a result.
     """
     seen = readings(study, rows)
-    surfaces = fit_surfaces(seen, seed=seed, signs=signs)
+    surfaces = fit_surfaces(seen, seed=seed, signs=has_directions(prior))
     good = goodness(surfaces)
     region = tried_region(seen)
     holdings = find_holdings(study.factors, rows)
@@ -178,7 +195,7 @@ def find(
         rows=rows,
         readings=seen,
         seed=seed,
-        signs=signs,
+        prior=prior,
         surfaces=surfaces,
         goodness=good,
         region=region,

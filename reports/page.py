@@ -15,8 +15,9 @@ from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_plan
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.reports.alt_text import alt_text, picture_table
-from shotwindow.reports.changes import changes, joints
 from shotwindow.reports.dials import dial_pictures, dial_table
+from shotwindow.reports.edge_words import edge_sentences, never_seen
+from shotwindow.reports.effect_words import response_sentences
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.gallery import exhibits
@@ -34,6 +35,7 @@ from shotwindow.reports.notes import notes
 from shotwindow.reports.page_pictures import Table, drawn, shown
 from shotwindow.reports.page_textbook import textbook_sections
 from shotwindow.reports.planned import clock
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.shape_words import (
     curve_rows,
     curve_title,
@@ -42,7 +44,7 @@ from shotwindow.reports.shape_words import (
     stricter_rows,
 )
 from shotwindow.reports.sheet import facts, reading_rules
-from shotwindow.reports.surface_words import change_words, fit_lines, joint_words, prior_lines
+from shotwindow.reports.surface_words import fit_lines, prior_lines
 from shotwindow.reports.templates import filled
 from shotwindow.reports.verdicts import margins, share_words, verdict
 from shotwindow.reports.words import band_text, margin_text
@@ -50,7 +52,7 @@ from shotwindow.reports.words import band_text, margin_text
 LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
 
 
-def write_report(folder: Path, *, seed: int, signs: bool = True) -> tuple[Path, Findings]:
+def write_report(folder: Path, *, seed: int, prior: str = MOLDING) -> tuple[Path, Findings]:
     """Write out/report.html of a study and return where it is, with what it is made from.
 
     Raises
@@ -58,7 +60,7 @@ def write_report(folder: Path, *, seed: int, signs: bool = True) -> tuple[Path, 
     StudyError
         With everything that is wrong in the study or its runs, or if no shot has a result.
     """
-    found = read_findings(folder, seed=seed, signs=signs)
+    found = read_findings(folder, seed=seed, prior=prior)
     said = cautions(found.study, find_card(found.study.material.name, folder))
     page = report_html(found, read_plan(folder), said)
     with disk_told(folder / "out"):
@@ -95,6 +97,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         good=f"{100 * found.study.good_from:g} %",
         fingerprint=found.fingerprint,
         seed=found.seed,
+        believed=found.prior,
         versions=[("Python", python_version()), *((n, version(n)) for n in LIBRARIES)],
     )
 
@@ -186,15 +189,15 @@ def _edge_table(found: Findings) -> Table | None:
 
 
 def _effects(found: Findings) -> list[tuple[str, list[str]]]:
-    names = {"fill": "Fill", "flash": "Flash", "other": "Other rejects"}
-    return [
-        (
-            names[s.response],
-            [change_words(c) for c in changes(found, s)]
-            + [joint_words(j) for j in joints(found, s)],
-        )
-        for s in found.surfaces.each
-    ]
+    """Return the sentences of each response under their heads, then those of the edges."""
+    names = {
+        "fill": "Fill, as it changes in a part that is just short",
+        "flash": "Flash, counted from the limit of a good part",
+        "other": "Other rejects",
+    }
+    effects = [(names[s.response], response_sentences(found, s)) for s in found.surfaces.each]
+    edges = [*never_seen(found), *edge_sentences(found)]
+    return [*effects, ("Edges, where half of the shots pass", edges)]
 
 
 def _plan_facts(found: Findings, plan: Plan) -> list[tuple[str, str]]:

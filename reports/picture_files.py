@@ -13,6 +13,7 @@ from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.gallery import exhibits, plan_exhibits
 from shotwindow.reports.page_pictures import Exhibit
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.theme import write_pictures
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
@@ -24,7 +25,7 @@ WORDS = "words.txt"
 Named = tuple[str, "Figure", str]  # name of the files, figure, the same in words
 
 
-def write_all(folder: Path, *, seed: int = 1, signs: bool = True) -> tuple[Path, ...]:
+def write_all(folder: Path, *, seed: int = 1, prior: str = MOLDING) -> tuple[Path, ...]:
     """Write every picture as PNG and SVG to out/pictures and return where all files are.
 
     Before the first shot is recorded these are the pictures of the plan.
@@ -37,7 +38,7 @@ def write_all(folder: Path, *, seed: int = 1, signs: bool = True) -> tuple[Path,
     study, plan = read_study(folder), read_plan(folder)
     made: list[Named] = []
     if any(row.is_fitted for row in read_runs(folder, study)):
-        found = read_findings(folder, seed=seed, signs=signs)
+        found = read_findings(folder, seed=seed, prior=prior)
         made += _window(found)
         made += _named(e for each in exhibits(found, plan).values() for e in each)
     else:

@@ -194,12 +194,15 @@ def _notes(summary: Summary) -> list[str]:
     return notes
 
 
-def rehearsal_document(study: Study, told: Sequence[Rehearsed], *, seed: int) -> Document:
+def rehearsal_document(
+    study: Study, told: Sequence[Rehearsed], *, seed: int, prior: str
+) -> Document:
     """Return the same as a document; `advice` is None where nothing was set beside the plan."""
     return {
         "title": study.title,
         "good_from": study.good_from,
         "seed": seed,
+        "prior": prior,
         "plans": [_plan(one) for one in told],
         "advice": advice(study, told) if len(told) > 1 else None,
     }

@@ -7,6 +7,7 @@ from shotwindow.doe.cautions import cautions
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.reports.attempt_verdicts import last_judged
 from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SetUp, set_up
 from shotwindow.reports.set_up_pdf import set_up_pdf
 from shotwindow.reports.sheet_page import PAPERS
@@ -14,7 +15,7 @@ from shotwindow.reports.templates import filled
 
 
 def write_set_up(
-    folder: Path, paper: str, *, seed: int, signs: bool = True
+    folder: Path, paper: str, *, seed: int, prior: str = MOLDING
 ) -> tuple[tuple[Path, ...], Findings]:
     """Write out/set-up.pdf and out/set-up.html; return where they are, and what they rest on.
 
@@ -25,7 +26,7 @@ def write_set_up(
     Unanswerable
         If there is no setpoint, or the attempt to confirm it cannot be judged.
     """
-    found = read_findings(folder, seed=seed, signs=signs)
+    found = read_findings(folder, seed=seed, prior=prior)
     said = cautions(found.study, find_card(found.study.material.name, folder))
     judged = last_judged(folder) if found.setpoint is not None else None
     sheet = set_up(found, judged, said)

@@ -20,6 +20,7 @@ from shotwindow.doe.study import Study
 from shotwindow.models.candidates import Ground
 from shotwindow.models.next_shots import Batch, choose_next
 from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.verdicts import fit_failed
 
 Array = NDArray[np.float64]
@@ -50,7 +51,7 @@ class Suggested:
 
 
 def suggest(
-    folder: Path, *, shots: int, cold: bool = False, seed: int = 1, signs: bool = True
+    folder: Path, *, shots: int, cold: bool = False, seed: int = 1, prior: str = MOLDING
 ) -> Suggested:
     """Choose the shots to make next in a study.
 
@@ -62,7 +63,7 @@ def suggest(
     cold : bool
         The press has been off, or the day is another: nothing of the last temperature group is
         left.
-    seed, signs
+    seed, prior
         See `read_findings`.
 
     Raises
@@ -74,7 +75,7 @@ def suggest(
     """
     if shots < 1:
         raise StudyError.one("next --shots", f"{shots}", "1 or more")
-    found = read_findings(folder, seed=seed, signs=signs)
+    found = read_findings(folder, seed=seed, prior=prior)
     if found.window is None:
         raise Unanswerable(fit_failed(found))
     plan = read_plan(folder)

@@ -4,14 +4,19 @@ from collections.abc import Sequence
 from typing import Any
 
 from shotwindow.models.surface import Surface
-from shotwindow.reports.changes import Change, Interval, Joint, changes, crossing, joints
+from shotwindow.reports.changes import Change, Interval, Joint, changes, joints
+from shotwindow.reports.crossings import crossing
 from shotwindow.reports.documents import Document, fit_document
+from shotwindow.reports.edge_words import edge_words, never_seen
+from shotwindow.reports.effect_words import conflict_words, joint_words, stretch_words
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.grading import check_document
 from shotwindow.reports.notes import notes
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
+from shotwindow.reports.priors import PRIORS
+from shotwindow.reports.pull import Conflict, conflicts, effects_by_prior
 from shotwindow.reports.questions import question_document
-from shotwindow.reports.slices import map_axes
+from shotwindow.reports.stretches import Stretch, stretches
 from shotwindow.reports.textbook import textbook
 
 
@@ -22,6 +27,7 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
         "seed": found.seed,
         "fingerprint": found.fingerprint,
         "surfaces": {s.response: _surface(found, s) for s in found.surfaces.each},
+        "never_seen": never_seen(found),
         "aliases": list(aliases),
         "textbook": {
             part: [question_document(question) for question in questions]
@@ -35,21 +41,19 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
 
 def _surface(found: Findings, surface: Surface) -> Document:
     plain = None if surface.response == "other" else plain_fit(found, surface.response)
-    j = map_axes(found.study.factors)[0]
-    place = crossing(found, surface, j)
     return {
         "effects": [
-            {**_change(change), "least_squares": _plain_effect(found, plain, i)}
+            {
+                **_change(change),
+                "priors": _by_prior(found, surface, i),
+                "least_squares": _plain_effect(found, plain, i),
+                **_stretches(found, change, i),
+            }
             for i, change in enumerate(changes(found, surface))
         ],
         "joint_effects": [_joint(joint) for joint in joints(found, surface)],
-        "edge": {
-            "factor": place.factor.name,
-            "low": place.low,
-            "median": place.middle,
-            "high": place.high,
-            "least_squares": None if plain is None else plain_crossing(found, plain, j),
-        },
+        "conflicts": [_conflict(found, c) for c in conflicts(found, surface.response)],
+        "edges": [_edge(found, surface, plain, j) for j in range(len(found.study.factors))],
         "prior": {
             "effect": surface.prior.effect,
             "scatter": surface.prior.scatter,
@@ -82,6 +86,53 @@ def _joint(joint: Joint) -> Document:
         "unit": joint.unit,
         "at_low": _interval(joint.at_low),
         "at_high": _interval(joint.at_high),
+        "matters": joint.trend or None,
+        "sentence": joint_words(joint),
+    }
+
+
+def _by_prior(found: Findings, surface: Surface, j: int) -> Document:
+    """Return an effect by each prior; None for a fit that did not converge."""
+    told = effects_by_prior(found)[surface.response]
+    return {prior: _interval(told[prior][j].effect) if prior in told else None for prior in PRIORS}
+
+
+def _stretches(found: Findings, change: Change, j: int) -> Document:
+    told = stretches(found, change.response, j)
+    return {
+        "stretches": [_stretch(stretch) for stretch in told],
+        "sentence": stretch_words(change.factor, change.response, change.unit, told),
+    }
+
+
+def _stretch(stretch: Stretch) -> Document:
+    told = {1: "adds", -1: "takes", 0: "cannot tell"}[stretch.way]
+    span = {"from": stretch.low, "to": stretch.high}
+    return {**span, "told": told, **_interval(stretch.effect)}
+
+
+def _conflict(found: Findings, conflict: Conflict) -> Document:
+    return {
+        "factor": conflict.weak.factor.name,
+        "expected": conflict.expected,
+        "standard_deviations": conflict.distance,
+        "pulled": conflict.pulled,
+        "sentence": conflict_words(conflict, found.prior),
+    }
+
+
+def _edge(found: Findings, surface: Surface, plain: PlainFit | None, j: int) -> Document:
+    """Return where a response passes its limit; null for an end beyond the range."""
+    place = crossing(found, surface, j)
+    least = None if plain is None else plain_crossing(found, plain, j)
+    return {
+        "factor": place.factor.name,
+        "low": place.low,
+        "median": place.middle,
+        "high": place.high,
+        "rising": place.rising,
+        "least_squares": least,
+        "sentence": edge_words(place, least),
     }
 
 

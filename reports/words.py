@@ -10,6 +10,7 @@ from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance, plural, setting_words, spoken, with_unit
 from shotwindow.reports.notes import notes
 from shotwindow.reports.points import Point, Predicted
+from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.shape_words import (
     curve_rows,
     curve_title,
@@ -85,7 +86,8 @@ def _head(found: Findings) -> list[str]:
     groups = ""
     if any(f.is_slow for f in found.study.factors):
         groups = f" in {plural(found.surfaces.groups, 'temperature group')}"
-    return paragraph(f"{title}: {shots}{groups}, seed {found.seed}")
+    prior = "" if found.prior == MOLDING else f", {found.prior} prior"
+    return paragraph(f"{title}: {shots}{groups}, seed {found.seed}{prior}")
 
 
 def _share_lines(found: Findings) -> list[str]:

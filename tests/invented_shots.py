@@ -4,6 +4,7 @@ No press made these shots, and no test takes them for right: they only give ever
 to show. Fill and flash rise along straight lines of the coded settings, with a little scatter.
 """
 
+from dataclasses import replace
 from functools import lru_cache
 from itertools import product
 
@@ -12,6 +13,7 @@ import numpy as np
 from shotwindow.doe.plans import Plan, PlannedShot
 from shotwindow.doe.rows import Row
 from shotwindow.doe.study import Study, parse_study
+from shotwindow.models.surface import Surface
 from shotwindow.reports.findings import Findings, find
 
 PRESSURE = '[factors.pressure]\nunit = "bar"\nlow = 3.0\nhigh = 5.0\nstep = 0.1\nlimits = [0, 7]\n'
@@ -116,3 +118,30 @@ def _row(
 def findings(name: str) -> Findings:
     """Return what is found in one of the studies; the fit is made once for all tests."""
     return find(study(name), recorded(name), mark="f" * 64)
+
+
+def flat(surface: Surface, **terms: float) -> Surface:
+    """Return a surface whose draws all have these coefficients, and no offset.
+
+    A term is named as in the surface, with "__" for " x " and "one" for the constant.
+    """
+    names = dict(zip(surface.terms.names, range(len(surface.terms)), strict=True))
+    row = np.zeros(len(surface.terms))
+    for name, value in terms.items():
+        row[names[name.replace("__", " x ").replace("one", "1")]] = value
+    draws = len(surface.coefficients)
+    return replace(
+        surface,
+        coefficients=np.tile(row, (draws, 1)),
+        cavity=np.zeros_like(surface.cavity),
+        lot=np.zeros_like(surface.lot),
+    )
+
+
+@lru_cache
+def mirrored(name: str) -> Findings:
+    """Return what is found where the first setting was written down the wrong way round."""
+    made = study(name)
+    ends = made.factors[0].low + made.factors[0].high
+    rows = (replace(r, settings=(ends - r.settings[0], *r.settings[1:])) for r in recorded(name))
+    return find(made, tuple(rows), mark="f" * 64)

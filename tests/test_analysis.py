@@ -102,13 +102,27 @@ def test_window__mistakes__exit_1_or_2(
     assert run(["window", str(tmp_path)]) == 1  # no study in it
 
 
-def test_window__any_direction__changes_the_prior(
+def test_window__weak_prior__is_fitted_and_named(
     lid: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    with_prior = _json(capsys, "window", lid, "--json")
-    without = _json(capsys, "window", lid, "--json", "--any-direction")
-    assert with_prior["fit"]["direction_prior"] and not without["fit"]["direction_prior"]
-    assert with_prior["window"] != without["window"]
+    usual = _json(capsys, "window", lid, "--json")
+    weak = _json(capsys, "window", lid, "--json", "--prior", "weak")
+    assert (usual["fit"]["prior"], weak["fit"]["prior"]) == ("molding", "weak")
+    assert usual["window"] != weak["window"]
+    assert run(["window", lid, "--prior", "weak", "--no-pictures"]) == 0
+    assert "weak prior" in capsys.readouterr().out.splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    "command", ["window", "surfaces", "report", "next", "confirm", "rehearse", "compare"]
+)
+def test_flat_prior__is_refused_with_the_reason(
+    command: str, lid: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([command, lid, "--prior", "flat"]) == 2
+    said = " ".join(capsys.readouterr().err.split())
+    assert "no flat prior" in said and "no maximum of the likelihood" in said
+    assert "least squares" in said and "weak" in said
 
 
 def test_window_json__loads__nothing_heavy(lid: str) -> None:
@@ -132,7 +146,7 @@ def test_surfaces__text_and_json__what_each_setting_does(
 ) -> None:
     assert run(["surfaces", lid]) == 0
     out, err = capsys.readouterr()
-    assert "pressure +0.5 bar adds" in out and "Beside least squares" in out
+    assert "pressure +0.5 bar adds" in out and "by least squares" in " ".join(out.split())
     assert "Next: shotwindow window" in err
     document = _json(capsys, "surfaces", lid, "--json")
     assert document["surfaces"]["fill"]["effects"][0]["factor"] == "pressure"

@@ -7,7 +7,7 @@ import pytest
 from shotwindow.doe.attempts import Attempt, read_attempts, write_attempts
 from shotwindow.doe.errors import StudyError
 
-ONE = Attempt(1, 0.9, 0.95, 1, 3, (4.2, 220.0), ((4.0, 215.0),), (41, 42, 43), 0.7, 5, True, "ab")
+ONE = Attempt(1, 0.9, 0.95, 1, 3, (4.2, 220.0), ((4.0, 215.0),), (41, 42, 43), 0.7, 5, "weak", "ab")
 
 
 def test_attempts__written_and_read__the_same(tmp_path: Path) -> None:

@@ -28,9 +28,8 @@ GOOD = Judgement("confirmed", 22, 0, 0, 0.9, 0.9, 4, 0, 1.0, (), 1, (0,))
 def _judged(judgement: Judgement, name: str = "map", failed: bool = False) -> Judged:
     found = findings(name)
     assert found.setpoint is not None
-    attempt = Attempt(
-        1, 0.9, 0.9, 0, judgement.groups, found.setpoint.settings, (), (41, 42), 0.7, 1, True, ""
-    )
+    at = found.setpoint.settings
+    attempt = Attempt(1, 0.9, 0.9, 0, judgement.groups, at, (), (41, 42), 0.7, 1, "molding", "")
     return Judged(attempt, judgement, found, found if failed else None, ())
 
 
@@ -51,7 +50,7 @@ def _planned(*risks: Risk, groups: int = 1, reheated: bool = False) -> Planned:
     found = findings("map")
     assert found.setpoint is not None
     at = found.setpoint.settings
-    attempt = Attempt(1, 0.9, 0.9, 0, groups, at, (), (41, 42), 0.7, 1, True, "")
+    attempt = Attempt(1, 0.9, 0.9, 0, groups, at, (), (41, 42), 0.7, 1, "molding", "")
     group = np.repeat(np.arange(groups) * (1 if reheated else 2) + 1, 4)
     made = Challenge(np.tile(at, (group.size, 1)), group, np.zeros(group.size, dtype=bool))
     chance = Chance(0.8, 0.9, 0.7)

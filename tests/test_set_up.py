@@ -17,7 +17,7 @@ from shotwindow.reports.set_up import confirmation, set_up
 def judged(found: Findings, answer: str, moved: float = 0.0) -> Judged:
     assert found.setpoint is not None
     place = tuple(value + moved for value in found.setpoint.settings)
-    attempt = Attempt(2, 0.95, 0.9, 0, 2, place, (), (), 0.8, 1, True, "")
+    attempt = Attempt(2, 0.95, 0.9, 0, 2, place, (), (), 0.8, 1, "molding", "")
     judgement = Judgement(answer, 45, 0, 3, 0.953, 0.86, 0, 0, 1.0, (), 2, (0, 0))
     return Judged(attempt, judgement, found, None, ())
 
