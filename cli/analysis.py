@@ -188,13 +188,16 @@ def report(folder: str, as_setup: bool, paper: str, seed: int, prior: str, as_js
     epilog="""\b
 Examples:
   shotwindow pictures plant-label
-  shotwindow pictures plant-label --prior weak --json"""
+  shotwindow pictures plant-label --growth"""
 )
 @FOLDER
+@click.option(
+    "--growth", is_flag=True, help="Also how the window grew with the shots: four fits, so slower."
+)
 @SEED
 @PRIOR
 @JSON
-def pictures(folder: str, seed: int, prior: str, as_json: bool) -> None:
+def pictures(folder: str, growth: bool, seed: int, prior: str, as_json: bool) -> None:
     """Write every picture as a file of its own: out/pictures.
 
     Each as PNG and as SVG, for slides and the wall: the window and the same map at other settings,
@@ -206,7 +209,7 @@ def pictures(folder: str, seed: int, prior: str, as_json: bool) -> None:
     from shotwindow.reports.documents import json_text
     from shotwindow.reports.picture_files import write_all
 
-    paths = write_all(Path(folder), seed=seed, prior=prior)
+    paths = write_all(Path(folder), seed=seed, prior=prior, growth=growth)
     if as_json:
         show(json_text({"files": [str(path) for path in paths]}))
     else:

@@ -12,6 +12,7 @@ from shotwindow.reports.dials import dial_figure, dial_words
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.gallery import exhibits, plan_exhibits
+from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.page_pictures import Exhibit
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.theme import write_pictures
@@ -25,10 +26,13 @@ WORDS = "words.txt"
 Named = tuple[str, "Figure", str]  # name of the files, figure, the same in words
 
 
-def write_all(folder: Path, *, seed: int = 1, prior: str = MOLDING) -> tuple[Path, ...]:
+def write_all(
+    folder: Path, *, seed: int = 1, prior: str = MOLDING, growth: bool = False
+) -> tuple[Path, ...]:
     """Write every picture as PNG and SVG to out/pictures and return where all files are.
 
-    Before the first shot is recorded these are the pictures of the plan.
+    Before the first shot is recorded these are the pictures of the plan. With ``growth`` the study
+    is fitted again and again, to see how its window grew.
 
     Raises
     ------
@@ -41,6 +45,8 @@ def write_all(folder: Path, *, seed: int = 1, prior: str = MOLDING) -> tuple[Pat
         found = read_findings(folder, seed=seed, prior=prior)
         made += _window(found)
         made += _named(e for each in exhibits(found, plan).values() for e in each)
+        grown = growth_exhibit(found) if growth else None
+        made += _named([grown] if grown else [])
     else:
         made += _named(plan_exhibits(study, plan))
     place = folder / "out" / PLACE

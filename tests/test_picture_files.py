@@ -16,14 +16,14 @@ def test_pictures__recorded_study__each_in_two_kinds_and_in_words(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     folder = write_study(tmp_path / "box", "cube")
-    assert run(["pictures", str(folder), "--json"]) == 0
+    assert run(["pictures", str(folder), "--growth", "--json"]) == 0
     files = [Path(file) for file in json.loads(capsys.readouterr().out)["files"]]
     assert all(file.stat().st_size > 0 for file in files)
     place = folder / "out" / "pictures"
     assert sorted(files) == sorted(place.iterdir())
     stems = {file.stem for file in files} - {"words"}
     assert {"window", "ruler-pressure", "small-maps", "effects", "cavities", "seen"} < stems
-    assert {"half-normal", "residuals", "plan-space", "plan-time"} < stems
+    assert {"growth", "half-normal", "residuals", "plan-space", "plan-time"} < stems
     for stem in stems:
         assert (place / f"{stem}.png").read_bytes().startswith(b"\x89PNG")
         assert b"<svg" in (place / f"{stem}.svg").read_bytes()
@@ -35,6 +35,7 @@ def test_pictures__recorded_study__each_in_two_kinds_and_in_words(
 def test_write_all__same_folder__same_bytes(tmp_path: Path) -> None:
     folder = write_study(tmp_path / "cap", "dial")
     first = {path: path.read_bytes() for path in write_all(folder)}
+    assert "growth.svg" not in {path.name for path in first}
     assert {path: path.read_bytes() for path in write_all(folder)} == first
 
 
