@@ -1,12 +1,16 @@
 """What README says works: its commands run as they stand, and nothing is left out of it."""
 
+import importlib
+import inspect
 import io
+import json
 import os
 import re
 import shlex
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -44,8 +48,32 @@ def test_readme__commands_of_a_section__run_in_order(
 
 
 def test_readme__every_block__of_a_known_kind() -> None:
-    # bat, bash, zsh and fish cannot be run everywhere; whatever can be is sh, and is run above.
-    assert {kind for kind, _ in BLOCKS} == {"sh", "bat", "bash", "zsh", "fish"}
+    # bat, bash, zsh and fish cannot be run everywhere; whatever can be is sh, and is run above,
+    # or python, and is run below.
+    assert {kind for kind, _ in BLOCKS} == {"sh", "python", "bat", "bash", "zsh", "fish"}
+
+
+def test_readme__python__runs_and_prints_what_window_says(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(ROOT)
+    (block,) = (text for kind, text in BLOCKS if kind == "python")
+    exec(block, {})
+    first, *edges, good, shape = capsys.readouterr().out.splitlines()
+    assert run(["window", "examples/plant-label", "--json"]) == 0
+    setpoint = json.loads(capsys.readouterr().out)["setpoint"]
+    shown = dict(re.findall(r"'(\w+)': ([\d.]+)", first))
+    assert shown and all(float(value) == setpoint[name] for name, value in shown.items())
+    assert float(good.strip("[]")) == pytest.approx(setpoint["probability_good"], abs=0.005)
+    assert len(edges) == 2 * len(shown) and re.fullmatch(r"\(\d+, \d+\)", shape)
+
+
+def test_readme__steps__as_their_docstrings_say() -> None:
+    steps = re.findall(r"^\| `(shotwindow\.[\w.]+)\.(\w+)` \| (.*) \|$", README, re.MULTILINE)
+    assert len(steps) >= 10
+    for module, name, said in steps:
+        text = inspect.getdoc(getattr(importlib.import_module(module), name)) or ""
+        assert said == text.partition("\n")[0].rstrip("."), name
 
 
 def test_readme__every_command__in_the_table_and_shown() -> None:
@@ -79,7 +107,7 @@ def test_readme__links_lead_somewhere() -> None:
 
 @pytest.mark.parametrize("kind", ["bash", "zsh", "fish"])
 def test_readme__completion__as_click_makes_it(kind: str) -> None:
-    line = next(text for shell, text in BLOCKS if shell == kind)
+    line = next(t for shell, t in BLOCKS if shell == kind and "COMPLETE" in t)
     assert f"_SHOTWINDOW_COMPLETE={kind}_source shotwindow" in line
     if kind == "bash" and not shutil.which("bash"):
         pytest.skip("click asks bash for its version")
@@ -93,3 +121,11 @@ def test_readme__lines_fit() -> None:
     prose = re.sub(r"^```.*?^```$", "", README, flags=re.MULTILINE | re.DOTALL)
     long = [line for line in prose.splitlines() if len(line) > 104 and not line.startswith("|")]
     assert long == []
+
+
+def test_citation__same_version_and_license_as_the_package() -> None:
+    citation = (ROOT / "CITATION.cff").read_text(encoding="utf-8")
+    told = dict(re.findall(r"^([a-z-]+): (.+)$", citation, re.MULTILINE))
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    assert (told["version"], told["license"]) == (project["version"], project["license"])
+    assert re.findall(r"^  - (?!name)(.+)$", citation, re.MULTILINE) == project["keywords"]

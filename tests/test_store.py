@@ -26,13 +26,16 @@ def test_write_whole__failing_disk__old_file_intact(
     assert list(tmp_path.iterdir()) == [path]
 
 
-def test_write_whole__new_text__complete_and_with_the_old_rights(tmp_path: Path) -> None:
+@pytest.mark.parametrize("rights", [0o664, 0o757])
+def test_write_whole__new_text__complete_and_with_the_old_rights(
+    tmp_path: Path, rights: int
+) -> None:
     path = tmp_path / "runs.csv"
     write_whole(path, b"old")
-    path.chmod(0o664)
+    path.chmod(rights)
     write_whole(path, b"new")
     assert path.read_bytes() == b"new"
-    assert stat.S_IMODE(path.stat().st_mode) == 0o664
+    assert stat.S_IMODE(path.stat().st_mode) == rights
 
 
 def test_write_whole__link__stays_a_link(tmp_path: Path) -> None:
