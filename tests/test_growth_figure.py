@@ -24,7 +24,8 @@ def _grown() -> tuple[Findings, ...]:
 
 def test_stages__first_shots_alone__and_the_whole_study_at_the_end() -> None:
     found, grown = findings("map"), _grown()
-    assert 2 <= len(grown) <= STAGES and grown[-1] is found
+    assert grown[-1] is found and len(grown) == STAGES
+    assert [len(stage.readings.shot) for stage in grown] == [5, 8, 12, 16]  # of 16, evenly
     for stage in grown[:-1]:
         count = len(stage.readings.shot)
         assert stage.readings.shot.tolist() == found.readings.shot[:count].tolist()
