@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from browser import PHONE, Window, open_window
-from invented_shots import findings, planned
+from invented_shots import findings, planned, study
 from page_checks import access_faults, markup_faults
 from test_set_up_files import _sheet as set_up_of
 from test_sheet_page import NASTY
@@ -20,6 +20,7 @@ from test_web_page import planned as study_to_record
 
 from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.examples.lessons.contents import read_lesson
+from shotwindow.reports.handout import handout
 from shotwindow.reports.lesson import answers_html, lesson_html
 from shotwindow.reports.page import report_html
 from shotwindow.reports.set_up_files import set_up_html
@@ -28,20 +29,21 @@ from shotwindow.reports.sheet_page import sheet_html
 DESK = (1280, 900)
 
 
-def _report(study: str) -> str:
-    return report_html(findings(study), planned(study), CAUTIONS)
+def _report(name: str) -> str:
+    return report_html(findings(name), planned(name), CAUTIONS)
 
 
 def _pages() -> dict[str, str]:
     """Return every kind of page, each with what can stand in it and what cannot."""
     lessons = ("one_at_a_time", "failed_confirmation")
     return {
-        **{f"report-{study}": _report(study) for study in ("map", "cube", "dial", "full")},
-        **{f"sheet-{study}": sheet_html(sheet_of(study)) for study in ("map", "cube")},
+        **{f"report-{each}": _report(each) for each in ("map", "cube", "dial", "full")},
+        **{f"sheet-{each}": sheet_html(sheet_of(each)) for each in ("map", "cube")},
         "sheet-nasty": sheet_html(sheet_of("dial", NASTY)),
         "set-up": set_up_html(set_up_of()),
         "set-up-nasty": set_up_html(set_up_of(title=NASTY)),
         **{f"lesson-{each}": lesson_html(read_lesson(each)) for each in lessons},
+        "handout": lesson_html(handout(study("cube"), planned("cube"), CAUTIONS)),
         **{f"answers-{each}": answers_html(read_lesson(each)) for each in lessons},
     }
 
