@@ -14,6 +14,7 @@ called a conflict: the largest distance was 1.9. With the pressure written down 
 in all shots its effect on fill was named in 80 studies of 80, at 2.9 and 3.8 standard deviations in
 the median of 12 and 20 shots; one other effect of 640 was named with it, that of time on flash. Two
 is taken from the textbook and was not tuned; flash has no conflict there, since it follows fill.
+The fits were those with roots of flash widths, before their power was estimated with the rest.
 """
 
 from dataclasses import dataclass, replace
