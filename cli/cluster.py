@@ -101,10 +101,10 @@ def _check_workers(client: "Client", address: str) -> None:
     except TimeoutError as fault:
         raise ClusterLost(f"{address}, a scheduler without workers") from fault
     here = own_version()
-    try:
-        others = sorted({there for there in client.run(version, "shotwindow").values()} - {here})
-    except PackageNotFoundError:
-        others = ["none"]
+    # a worker that has died just now, and does not answer, is none to ask
+    there = client.run(version, "shotwindow", on_error="return").values()
+    versions = {"none" if isinstance(v, PackageNotFoundError) else v for v in there}
+    others = sorted(v for v in versions if isinstance(v, str) and v != here)
     if others:
         found = f"workers with shotwindow {', '.join(others)}"
         do = "install the same version on all computers, and start their workers again"
@@ -141,5 +141,7 @@ def _result(client: "Client", future: "Future[Any]", address: str) -> dict[str, 
         except KilledWorker as fault:
             found = f"{address}, where one job ended every worker that it came to"
             raise ClusterLost(f"{found}, perhaps for want of memory") from fault
-        except CancelledError as fault:
+        except (CancelledError, OSError) as fault:
+            if future.status == "error":  # the job's own
+                raise
             raise ClusterLost(f"{address}, a scheduler that went away") from fault
