@@ -2,12 +2,15 @@
 
 from typing import Any
 
+from shotwindow.models.choosing import LEAST_CHANCE
 from shotwindow.models.next_shots import Batch
 from shotwindow.models.suggestion import Suggestion
 from shotwindow.reports.documents import by_name
 from shotwindow.reports.naming import chance, listed, percent, plural, setting_words, spoken
 from shotwindow.reports.suggesting import Suggested
 from shotwindow.reports.words import paragraph
+
+OPEN_FROM = 0.1  # from this chance of either, in the window or not is called open
 
 #: What a good shot is on each response, and what the other is.
 GOOD_AS = {"fill": "full", "flash": "within the flash limit", "other": "not rejected otherwise"}
@@ -26,16 +29,39 @@ def reason(shot: Suggestion) -> str:
             f"No setting is likely good yet: good shots are likeliest here (chance "
             f"{chance(shot.probability_good)}) should the shots before have failed."
         )
+    if shot.why == "edge" and 1.0 - shot.chance < LEAST_CHANCE:
+        return (
+            f"No shot {BAD_AS[shot.response]} yet: a small step toward that edge, with a chance of "
+            f"{chance(1.0 - shot.chance)} to see it."
+        )
     if shot.why == "edge":
         return (
             f"No shot {BAD_AS[shot.response]} yet: this one may, with a chance of "
             f"{chance(1.0 - shot.chance)}, and then the edge is seen."
         )
+    inside, gain = shot.probability_in_window, about(shot.settles)
+    if min(inside, 1.0 - inside) < OPEN_FROM:
+        side = "in" if inside > 0.5 else "out of"
+        return (
+            f"Most likely {side} the window here (chance {chance(max(inside, 1.0 - inside))}), but "
+            f"what is read there tells how the edges run: puts {gain} of all settings right."
+        )
     return (
-        f"In the window or not is open here (chance {chance(shot.probability_in_window)}), above "
-        f"all whether it is {GOOD_AS[shot.response]} ({chance(shot.chance)}): puts about "
-        f"{percent(max(shot.settles, 0.0))} of all settings right."
+        f"In the window or not is open here (chance {chance(inside)}), above all whether it is "
+        f"{GOOD_AS[shot.response]} ({chance(shot.chance)}): puts {gain} of all settings right."
     )
+
+
+def about(share: float) -> str:
+    """Return an expected share of all settings; one too small to matter is not spelled out.
+
+    Examples
+    --------
+    >>> from shotwindow.reports.next_words import about
+    >>> about(0.0043), about(4e-48)
+    ('about 0.43 %', 'under 0.01 %')
+    """
+    return f"about {percent(share)}" if share >= 0.0001 else "under 0.01 %"
 
 
 def where(shot: Suggestion) -> str:
@@ -51,13 +77,17 @@ def where(shot: Suggestion) -> str:
 
 def advice(batch: Batch) -> str:
     """Return what the shots are expected to change, and whether to stop."""
-    now, after = percent(batch.wrong_now), percent(max(batch.wrong_after, 0.0))
+    now, after = about(batch.wrong_now), about(batch.wrong_after)
     text = (
-        f"About {now} of all settings are expected to be taken wrongly now, as in the window or as "
-        f"out of it, and {after} after these shots."
+        f"{now[0].upper()}{now[1:]} of all settings are expected to be taken wrongly now, as in "
+        f"the window or as out of it, and {after} after these shots."
     )
     if batch.nothing_good:
-        text += " Nothing is likely good yet, so that they search for good shots first."
+        # a map of nothing but bad shots is hardly ever wrong: that number would say nothing
+        text = (
+            "Nothing is likely good yet, so that these shots search for good ones first, a small "
+            "step at a time: ask again once they are made."
+        )
     for response in batch.blocked:
         text += (
             f" No shot {BAD_AS[response]}, and no step within the limits comes near: that edge "
