@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
+from typing import Any
 
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.readings import Readings, readings
@@ -128,6 +129,18 @@ class Findings:
             middle = (self.region.low + self.region.high) / 2
             return tuple(float(f.snap(v)) for f, v in zip(self.study.factors, middle, strict=True))
         return tuple(float(f.marks[m]) for f, m in zip(self.study.factors, self.best, strict=True))
+
+    def _repr_html_(self) -> str:
+        """Return what a notebook shows."""
+        from shotwindow.reports.notebook import findings_html  # which draws: slow
+
+        return findings_html(self)
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print what `window` prints, where a notebook or an IPython shell shows only text."""
+        from shotwindow.reports.words import window_lines
+
+        printer.text("\n".join(window_lines(self)))
 
 
 def read_findings(

@@ -81,9 +81,9 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         rules=reading_rules(found.study),
         window=_window(found),
         live=live_map(found),
-        setpoint=_setpoint_table(found),
-        edges=_edge_table(found),
-        effects=_effects(found),
+        setpoint=setpoint_table(found),
+        edges=edge_table(found),
+        effects=effect_sentences(found),
         pictures={name: [shown(e) for e in each] for name, each in exhibits(found, plan).items()},
         textbook=textbook_sections(found),
         plan=_plan_facts(found, plan),
@@ -131,7 +131,8 @@ def _told(caption: str, rows: list[tuple[str, str, str]]) -> Table | None:
     return Table(caption, rows[0], tuple(rows[1:])) if rows else None
 
 
-def _setpoint_table(found: Findings) -> Table | None:
+def setpoint_table(found: Findings) -> Table | None:
+    """Return setpoint and ranges, setting by setting; None without a setpoint."""
     point, ranges = found.setpoint, found.ranges
     if point is None:
         return None
@@ -164,7 +165,8 @@ def _setpoint_table(found: Findings) -> Table | None:
     return Table(caption, ("setting", "setpoint", "held to", of), tuple(rows))
 
 
-def _edge_table(found: Findings) -> Table | None:
+def edge_table(found: Findings) -> Table | None:
+    """Return edges with bands and margins; None without any."""
     if not found.edges:
         return None
     by_name = {f.name: f for f in found.study.factors}
@@ -180,15 +182,14 @@ def _edge_table(found: Findings) -> Table | None:
             )
         )
     heads = ("moved", "fails as", "edge at", "50 % band", "90 % band", "unit", "margin")
-    return Table(
+    caption = (
         "Edges of the window, one setting moved at a time from the setpoint; in brackets the "
-        "marks that stay in the sure window",
-        heads,
-        tuple(rows),
+        "marks that stay in the sure window"
     )
+    return Table(caption, heads, tuple(rows))
 
 
-def _effects(found: Findings) -> list[tuple[str, list[str]]]:
+def effect_sentences(found: Findings) -> list[tuple[str, list[str]]]:
     """Return the sentences of each response under their heads, then those of the edges."""
     names = {
         "fill": "Fill, as it changes in a part that is just short",

@@ -53,6 +53,12 @@ class Exhibit:
     said: str
     table: Table
 
+    def _repr_html_(self) -> str:
+        """Return what a notebook shows."""
+        from shotwindow.reports.notebook import exhibit_html  # which imports this module
+
+        return exhibit_html(self)
+
 
 @dataclass(frozen=True)
 class Shown:
