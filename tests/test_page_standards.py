@@ -12,6 +12,7 @@ import pytest
 from browser import PHONE, Window, open_window
 from invented_shots import findings, planned, study
 from page_checks import access_faults, markup_faults
+from test_classroom import room
 from test_set_up_files import _sheet as set_up_of
 from test_sheet_page import NASTY
 from test_sheet_page import _sheet as sheet_of
@@ -20,6 +21,7 @@ from test_web_page import planned as study_to_record
 
 from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.examples.lessons.contents import read_lesson
+from shotwindow.reports.class_page import class_html
 from shotwindow.reports.handout import handout
 from shotwindow.reports.lesson import answers_html, lesson_html
 from shotwindow.reports.page import report_html
@@ -41,6 +43,8 @@ def _pages() -> dict[str, str]:
         **{f"sheet-{each}": sheet_html(sheet_of(each)) for each in ("map", "cube")},
         "sheet-nasty": sheet_html(sheet_of("dial", NASTY)),
         "set-up": set_up_html(set_up_of()),
+        "class": class_html(room(), CAUTIONS),
+        "class-told": class_html(room(told=True), CAUTIONS),
         "set-up-nasty": set_up_html(set_up_of(title=NASTY)),
         **{f"lesson-{each}": lesson_html(read_lesson(each)) for each in lessons},
         "handout": lesson_html(handout(study("cube"), planned("cube"), CAUTIONS)),
