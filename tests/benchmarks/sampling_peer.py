@@ -8,6 +8,8 @@ import json
 import os
 import sys
 import tempfile
+from collections.abc import Callable
+from typing import Any
 
 # compiled anew each time, as on a machine that has not seen this model
 os.environ["PYTENSOR_FLAGS"] = f"base_compiledir={tempfile.mkdtemp()}"
@@ -38,14 +40,15 @@ def model_of(told: np.lib.npyio.NpzFile) -> pm.Model:
         middle = first + told["design"][:, 1:] @ rest + cavity[told["cavity"]]
         middle = middle + group[told["group"]] + shot[told["shot"]]
         sd, low, high = scatter * cavity_ratio, told["low"], told["high"]
-        for rows, chance in (
+        chances: tuple[tuple[Any, Callable[[Any], Any]], ...] = (
             (np.isposinf(high), lambda r: normal_lccdf(middle[r], sd, low[r])),
             (np.isneginf(low), lambda r: normal_lcdf(middle[r], sd, high[r])),
             (
                 np.isfinite(low) & np.isfinite(high),
                 lambda r: log_diff_normal_cdf(middle[r], sd, high[r], low[r]),
             ),
-        ):
+        )
+        for rows, chance in chances:
             r = np.flatnonzero(rows)
             if r.size:
                 pm.Potential(f"readings {r[0]} {r.size}", chance(r).sum())
