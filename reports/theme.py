@@ -113,7 +113,7 @@ def laid_out(figure: "Figure") -> "Figure":
     engine = figure.get_layout_engine()
     if engine is not None and figure.axes:
         engine.execute(figure)  # without drawing it, which would take as long again
-    figure.set_layout_engine("none")
+    figure.set_layout_engine(None)  # "none" would leave one in its place, and saving draw twice
     return figure
 
 
