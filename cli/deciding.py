@@ -23,11 +23,16 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and noth
 Examples:
   shotwindow next plant-label --shots 4 --dry-run
   shotwindow next plant-label --edit
-  shotwindow next plant-label --new-day --json""",
+  shotwindow next plant-label --new-day --reference --json""",
 )
 @FOLDER
 @click.option("--shots", default=4, show_default=True, metavar="N", help="How many at the most.")
 @click.option("--new-day", "cold", is_flag=True, help="The press has been off: begin a new group.")
+@click.option(
+    "--reference",
+    is_flag=True,
+    help="One of them at the setpoint in a new group: tells whether days or lots change.",
+)
 @click.option("--edit", is_flag=True, help="Change the shots in an editor before they are written.")
 @DRY
 @SEED

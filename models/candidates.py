@@ -33,12 +33,15 @@ class Ground:
         Settings of all shots made or planned so far.
     flashed : ndarray, shape (m, k), optional
         Settings of shots with heavy flash: nothing at least as high in every factor is suggested.
+    reference : ndarray, shape (k,), optional
+        Settings to be shot once whatever that tells, near a shot made or not.
     """
 
     study: Study
     region: Region
     planned: Array
     flashed: Array | None = None
+    reference: Array | None = None
 
     def is_new(self, settings: Array, chosen: Sequence[Array] = ()) -> Flags:
         """Return which settings (n, k) are no near-duplicate of a shot made, planned or chosen."""

@@ -86,7 +86,7 @@ def settle(state: Choosing, left: int) -> bool:
     minutes[group < len(state.groups)] = state.ground.study.time.shot_min
     rate = np.where(minutes <= state.ground.study.time.budget_min, gain, 0.0) / minutes**PATIENCE
     best = int(rate.argmax())
-    _take(state, found[best], "doubt")
+    take(state, found[best], "doubt")
     return True
 
 
@@ -117,7 +117,7 @@ def seek(state: Choosing, response: str) -> bool:
     best = int(rate.argmax())
     if chance[best] < 1e-4:
         return False
-    _take(state, found[best], "edge", response)
+    take(state, found[best], "edge", response)
     return True
 
 
@@ -142,7 +142,7 @@ def walk(state: Choosing, left: int) -> bool:
     rate = chance / state.ground.minutes(found, state.present, left)
     if chance.max() < LEAST_WALK:  # hopeless all around: where least is missing
         rate = _depth(state, found, weights)
-    _take(state, found[int(rate.argmax())], "walk")
+    take(state, found[int(rate.argmax())], "walk")
     return True
 
 
@@ -164,12 +164,12 @@ def _fails(state: Choosing, response: str, settings: Array) -> Array:
     return np.asarray(1.0 - np.max([s.mean(axis=1) for s in curve.shares(settings)], axis=0))
 
 
-def _take(state: Choosing, settings: Array, why: str, response: str = "") -> None:
-    """Add a shot to the chosen ones."""
+def take(state: Choosing, settings: Array, why: str, response: str = "") -> None:
+    """Add a shot to the chosen ones, for a reason as in `Suggestion`."""
     here = settings[None, :]
-    moved = state.present is None or bool(state.ground.moved(here, state.present)[0])
     number = int(state.group_of(here)[0])
-    if number == len(state.groups):
+    opens = number == len(state.groups)
+    if opens:
         state.groups.append(settings)
     error = state.error.with_shot(settings, number)
     shares = state.goodness.shares(here)[0]
@@ -192,7 +192,7 @@ def _take(state: Choosing, settings: Array, why: str, response: str = "") -> Non
             probability_good=float(shares.mean()),
             probability_in_window=float((shares >= state.window.good_from).mean()),
             settles=state.error.now - error.now,
-            new_group=moved,
+            new_group=opens,
             beyond=tuple(
                 f.name
                 for f, v, low, high in zip(factors, settings, region.low, region.high, strict=True)

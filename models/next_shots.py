@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.seeds import generator
 from shotwindow.models.candidates import Ground
-from shotwindow.models.choosing import Choosing, ordered, seek, settle, walk
+from shotwindow.models.choosing import Choosing, ordered, seek, settle, take, walk
 from shotwindow.models.edge_error import find_error
 from shotwindow.models.goodness import Goodness
 from shotwindow.models.suggestion import Suggestion
@@ -91,6 +91,8 @@ def choose_next(
     groups = [] if present is None else [present]
     state = Choosing(ground, goodness, error, window, present, groups, pool, rng, [], [])
     nothing_good = not window.likely.any()
+    if ground.reference is not None:
+        take(state, ground.reference, "reference")
     # on the way to good shots the edges are met anyway
     unseen = () if nothing_good else window.open_edges
     blocked = [r for r in unseen if len(state.chosen) < shots and not seek(state, r)]

@@ -11,7 +11,8 @@ class Suggestion:
     ----------
     settings : tuple of float
     why : str
-        "doubt", "edge" (to see one) or "walk" (toward good shots).
+        "doubt", "edge" (to see one), "walk" (toward good shots) or "reference" (made before, once
+        more in a new group).
     response : str
         What decides there: "fill", "flash" or "other".
     chance : float

@@ -29,6 +29,11 @@ def reason(shot: Suggestion) -> str:
             f"No setting is likely good yet: good shots are likeliest here (chance "
             f"{chance(shot.probability_good)}) should the shots before have failed."
         )
+    if shot.why == "reference":
+        return (
+            f"The best setting once more (chance of a good shot {chance(shot.probability_good)}): "
+            "how far it is off from before tells how much groups, days or lots change."
+        )
     if shot.why == "edge" and 1.0 - shot.chance < LEAST_CHANCE:
         return (
             f"No shot {BAD_AS[shot.response]} yet: a small step toward that edge, with a chance of "

@@ -3,7 +3,7 @@
 import csv
 import io
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -14,11 +14,13 @@ from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.errors import Problem, StudyError, Unanswerable
 from shotwindow.doe.guards import passed
 from shotwindow.doe.plans import Plan
+from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_plan
 from shotwindow.doe.safety import has_heavy_flash
 from shotwindow.doe.study import Study
 from shotwindow.models.candidates import Ground
 from shotwindow.models.next_shots import Batch, choose_next
+from shotwindow.models.window import settings_at
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.verdicts import fit_failed
@@ -51,7 +53,13 @@ class Suggested:
 
 
 def suggest(
-    folder: Path, *, shots: int, cold: bool = False, seed: int = 1, prior: str = MOLDING
+    folder: Path,
+    *,
+    shots: int,
+    cold: bool = False,
+    reference: bool = False,
+    seed: int = 1,
+    prior: str = MOLDING,
 ) -> Suggested:
     """Choose the shots to make next in a study.
 
@@ -63,13 +71,16 @@ def suggest(
     cold : bool
         The press has been off, or the day is another: nothing of the last temperature group is
         left.
+    reference : bool
+        One of them is to be at the setpoint, or at the best setting so far, in a new group.
     seed, prior
         See `read_findings`.
 
     Raises
     ------
     StudyError
-        If the study or its runs need mending, or no shot is asked for.
+        If the study or its runs need mending, no shot is asked for, or a reference shot would be
+        in a group and a lot that the setpoint was shot in just now.
     Unanswerable
         If the fit did not converge, or no new setting is left.
     """
@@ -86,6 +97,8 @@ def suggest(
         planned=np.array([row.settings for row in found.rows]),
         flashed=np.array([r.settings for r in found.rows if has_heavy_flash(found.study, r)]),
     )
+    if reference:
+        ground = replace(ground, reference=_reference(found, ground, stands, cold=cold))
     batch = choose_next(
         ground, found.window, found.goodness, shots=shots,
         present=None if cold else np.array(stands.settings), seed=seed,
@@ -104,6 +117,31 @@ def suggest(
         minutes=added_minutes(found.study, plan, longer, cold=cold),
         still_open=sum(row.outcome == "open" for row in found.rows if row.kind != "warm-up"),
     )
+
+
+def _reference(found: Findings, ground: Ground, stands: Row, *, cold: bool) -> Array:
+    """Return the setpoint, or else the best setting so far, if a shot there tells something new."""
+    window = found.window
+    assert window is not None  # the fit converged
+    usable = window.allowed & window.tried
+    best = int(np.where(usable, np.nan_to_num(window.probability_good), -1.0).argmax())
+    settings: Array = settings_at(found.study.factors, np.array([best]))[0]
+    if found.setpoint is not None:
+        settings = np.array(found.setpoint.settings)
+    here, lot = settings[None, :], found.study.material.lot
+    if not ground.is_safe(here)[0]:
+        raise Unanswerable(
+            "no reference shot: a shot with heavy flash was no higher in any setting"
+        )
+    moved = cold or ground.moved(here, np.array(stands.settings))[0]
+    if not moved and (not lot or lot in found.surfaces.lots):
+        raise StudyError.one(
+            "next --reference",
+            "the setpoint in the temperature group where the press stands",
+            "a new group, day or lot, which a shot once more at the setpoint tells of",
+            "add --new-day once the press has been off, or name a new material.lot in study.toml",
+        )
+    return settings
 
 
 def _block(plan: Plan, cold: bool) -> str:

@@ -1,5 +1,6 @@
 """`next` as typed where it cannot simply sharpen a window: all bad, all good, an edge unseen."""
 
+import json
 from pathlib import Path
 
 import pytest
@@ -8,12 +9,17 @@ from invented_shots import STUDIES
 
 from shotwindow.cli.main import run
 
+SOAK = "New temperature group: soak and warm-up shots first. "
 
-def _said(name: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> str:
-    study = write_study(folder / name, name)
+
+def _said(
+    name: str, folder: Path, capsys: pytest.CaptureFixture[str], *more: str, code: int = 0
+) -> str:
+    study = folder if folder.name == name else write_study(folder / name, name)
     capsys.readouterr()
-    assert run(["next", str(study), "--dry-run"]) == 0
-    return " ".join(capsys.readouterr().out.split())
+    assert run(["next", str(study), "--dry-run", *more]) == code
+    told = capsys.readouterr()
+    return " ".join((told.err if code else told.out).split())
 
 
 def test_next__nothing_good__steps_on_and_asks_to_be_asked_again(
@@ -48,3 +54,24 @@ def test_next__one_edge_unseen__sought_beside_shots_at_the_other(
     assert "No shot flashed over the limit yet" in said and "No shot was short" not in said
     assert "Outside of what was tried in pressure: watch the part" in said
     assert "tells how the edges run" in said  # of the edge that was seen
+
+
+def test_next__reference__at_the_setpoint_where_group_day_or_lot_is_new(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = write_study(tmp_path / "dial", "dial")
+    once = f"pressure {_setpoint(folder, capsys):g} psi gauge"
+    said = _said("dial", folder, capsys, "--new-day", "--reference")
+    assert f"{once} The best setting once more" in said.replace(SOAK, "")
+    # the press stands there with the same lot: a shot more would tell of neither
+    refused = _said("dial", folder, capsys, "--reference", code=1)
+    assert "--new-day" in refused and "material.lot" in refused
+    text = (folder / "study.toml").read_text(encoding="utf-8")
+    (folder / "study.toml").write_text('material.lot = "L2"\n' + text, encoding="utf-8")
+    assert "The best setting once more" in _said("dial", folder, capsys, "--reference")
+
+
+def _setpoint(folder: Path, capsys: pytest.CaptureFixture[str]) -> float:
+    capsys.readouterr()
+    assert run(["window", str(folder), "--json"]) == 0
+    return float(json.loads(capsys.readouterr().out)["setpoint"]["pressure"])

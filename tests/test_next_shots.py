@@ -116,6 +116,20 @@ def test_next__nothing_good__walks_toward_it_beyond_the_highest_pressure() -> No
     assert [s.settings for s in batch.shots] == [(5.2,)]
 
 
+def test_next__reference__among_them_once_and_in_a_group_of_its_own() -> None:
+    found, present = findings("map"), np.array([3.0, 235.0])
+    made = np.array(found.rows[9].settings)  # shot before: only a reference may be near a shot
+    assert made[1] != present[1] and not _ground(found).is_new(made[None, :])[0]
+    ground = replace(_ground(found), reference=made)
+    batch = choose_next(ground, _window(found), found.goodness, shots=4, present=present)
+    (shot,) = [s for s in batch.shots if s.why == "reference"]
+    assert shot.settings == tuple(made) and len(batch.shots) == 4
+    # the present group comes first and is not waited for; the one of the reference is, once
+    opened = [s.settings[1] for s in batch.shots if s.new_group]
+    assert opened.count(made[1]) == 1 and present[1] not in opened
+    assert present[1] not in [s.settings[1] for s in batch.shots[1:] if s.new_group]
+
+
 def test_next__nothing_in_doubt__stop() -> None:
     found = findings("map")
     sharp = tuple(
