@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.matching import factors
-from shotwindow.models.posterior import Density
+from shotwindow.models.posterior import BELIEVABLE, Density
 from shotwindow.models.sequential import particles
 
 Array = NDArray[np.float64]
@@ -26,7 +26,6 @@ ROUND = 40  # steps between two looks at how well the chains have settled
 ROUNDS = 8
 SETTLED = 1.1  # largest ratio of the spread over all chains to that within each
 ENOUGH = 200.0  # effective draws
-BELIEVABLE = 12.0  # prior standard deviations of a scale
 
 
 class Walked(NamedTuple):

@@ -18,7 +18,7 @@ from scipy.special import logsumexp
 from shotwindow.models.chains import CHAINS, SETTLED, walk
 from shotwindow.models.laplace import peak
 from shotwindow.models.matching import factors
-from shotwindow.models.posterior import Density
+from shotwindow.models.posterior import BELIEVABLE, Density
 from shotwindow.models.proposals import Foreseen, Shape, straight_stand_ins
 from shotwindow.models.sequential import particles
 
@@ -28,7 +28,6 @@ PARTICLES = 4  # for each set of scales; their evidence is then known to a few t
 ROUNDS = 8
 LIGHT = 0.01
 ENOUGH_DRAWS = 100.0
-BELIEVABLE = 12.0  # prior standard deviations of a scale
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
 

@@ -20,6 +20,10 @@ from shotwindow.models.scales import Prior, to_power
 Array = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
+# Prior standard deviations of a scale (two in a billion lie beyond): farther out there is nothing
+# but overflow, since ends and scatters grow with the exponential of a scale.
+BELIEVABLE = 6.0
+
 
 @dataclass(frozen=True)
 class Observed:

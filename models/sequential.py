@@ -52,11 +52,13 @@ def _inside(low: Array, high: Array, uniform: Array) -> tuple[Array, Array]:
     flip = low + high > 0  # into the left tail, where the logarithms keep their digits
     left, right = np.where(flip, -high, low), np.where(flip, -low, high)
     log_left, log_right = log_ndtr(left), log_ndtr(right)
-    ratio = np.exp(log_left - log_right)
+    # so far off that even its logarithm is lost: no chance, and the nearer end stands for the value
+    hopeless = np.isneginf(log_right)
+    ratio = np.exp(np.where(hopeless, 0.0, log_left) - np.where(hopeless, 1.0, log_right))
     with np.errstate(divide="ignore"):
         chance = log_right + np.log1p(-ratio)
     value = ndtri_exp(log_right + np.log(ratio + uniform * (1.0 - ratio)))
-    value = np.clip(value, left, right)
+    value = np.where(hopeless, right, np.clip(value, left, right))
     return chance, np.where(flip, -value, value)
 
 
