@@ -24,7 +24,7 @@ Examples:
   shotwindow rehearse plant-label
   shotwindow rehearse plant-label --times 100 --workers 2 --beside
   shotwindow rehearse plant-label --times 20 --seed 7 --json
-  shotwindow rehearse plant-label --times 1000 --scheduler tcp://192.168.1.20:8786"""
+  shotwindow rehearse plant-label --scheduler tcp://192.168.1.20:8786"""
 )
 @click.argument("folder", type=click.Path(exists=True, file_okay=False))
 @click.option(

@@ -7,13 +7,13 @@ variable CI is true) that is an error, so that they cannot fall asleep there.
 import json
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from selenium.common.exceptions import TimeoutException
+from selenium.common.exceptions import StaleElementReferenceException, TimeoutException
 from selenium.webdriver import Chrome, ChromeOptions
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.by import By
@@ -88,7 +88,19 @@ class Window:
 
     def tap(self, text: str, selector: str = "button") -> None:
         """Tap what has a text, once it is there."""
-        self.wait_for(selector, text).click()
+        self._once_settled(lambda: self.wait_for(selector, text).click())
+
+    def type(self, selector: str, text: str) -> None:
+        """Type into an empty field, once it is there."""
+        self._once_settled(lambda: self.wait_for(selector).clear())
+        self._once_settled(lambda: self.wait_for(selector).send_keys(text))
+
+    def _once_settled(self, act: Callable[[], None]) -> None:
+        """Act on what is found; once more where the page was just replaced under it."""
+        try:
+            act()
+        except StaleElementReferenceException:
+            act()
 
     def text(self) -> str:
         """Return all that can be read."""

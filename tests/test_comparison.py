@@ -80,7 +80,7 @@ def _two_lots(spread: float) -> Surfaces:
     factors = FOUND.study.factors
     made = surfaces(
         surface("fill", factors, [0.0, 0.1, 0.0], spread=spread),
-        surface("flash", factors, [0.2, 0.1, 0.0], spread=spread),
+        surface("flash", factors, [-0.116, 0.1, 0.0], spread=spread),
     )
     level = made.fill.coefficients * [1.0, 0.0, 0.0] + [0.0, 0.1, 0.0]  # only the level is open
     fill = replace(made.fill, coefficients=level, lot=np.tile([0.0, 0.03], (200, 1)))

@@ -41,7 +41,7 @@ def command(folder: Path, host: str = "127.0.0.1") -> Iterator[tuple[str, "subpr
 
 
 def name(window: Window, who: str) -> None:
-    window.wait_for("input").send_keys(who)
+    window.type("input:not(#code)", who)  # and not into the page of the code that is just leaving
     window.tap("Go on")
 
 
