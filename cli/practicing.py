@@ -80,7 +80,9 @@ def practice(
 
         return write_lessons(Path(folder), lesson, paper, as_json=as_json)
     if not Path(folder).is_dir():
-        raise click.UsageError(f"Folder '{folder}' does not exist.")
+        raise click.UsageError(
+            f"Folder '{folder}' does not exist; `shotwindow start {folder}` makes it."
+        )
     _practice(Path(folder), as_json=as_json, **asked)
 
 

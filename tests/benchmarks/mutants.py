@@ -77,7 +77,7 @@ def command_of(python: str, module: str) -> str:
 
 def faults(module: str, count: int, seed: int) -> Iterator[dict[str, Any]]:
     """Draw faults of a module: what the tool needs to make each, and where it is."""
-    # installed apart, for this only
+    # installed apart, for this only, so that types are not found either
     import cosmic_ray.commands  # type: ignore[import-not-found]
     from cosmic_ray.work_db import WorkDB, use_db  # type: ignore[import-not-found]
 
