@@ -29,7 +29,7 @@ ROOT = Path(__file__).parent.parent.parent
 MODULES = {
     "models/posterior.py": ("test_posterior", "test_surface", "test_general_sampler"),
     "models/window.py": ("test_window_counts", "test_window", "test_narrow"),
-    "models/setpoint.py": ("test_setpoint", "test_window", "test_preferences"),
+    "models/setpoint.py": ("test_setpoint_search", "test_setpoint"),
     "models/confirmation.py": ("test_confirmation", "test_judgement"),
     "doe/optimal.py": ("test_optimal", "test_moves"),
     "doe/readings.py": ("test_readings", "test_rows"),
