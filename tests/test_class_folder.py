@@ -3,7 +3,9 @@
 import json
 import shutil
 from pathlib import Path
+from typing import Any
 
+import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 from invented_shots import STUDIES
@@ -17,6 +19,7 @@ from shotwindow.doe.study import parse_study, read_study
 
 MAP = STUDIES["map"][0]
 SEED = "73914"
+SCHEMA = Path(__file__).parent / "reference" / "schemas" / "class.json"
 
 
 def typed(command: str, *words: object) -> Result:
@@ -27,6 +30,17 @@ def done(command: str, *words: object) -> Result:
     result = typed(command, *words)
     assert result.exit_code == 0, (result.output, result.exception)
     return result
+
+
+def collected(folder: Path, *words: str) -> dict[str, Any]:
+    """Return what is collected of a class, having held it against its schema."""
+    found: dict[str, Any] = json.loads(
+        done("practice", folder, "--collect", *words, "--json").stdout
+    )
+    schema = json.loads(SCHEMA.read_text("utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.validate(found, schema)
+    return found
 
 
 def told(result: Result) -> str:
@@ -237,7 +251,7 @@ def test_collect__hidden_and_told__page_and_table(copied: Path) -> None:
 
 
 def test_collect__score__as_a_study_by_itself_is_scored(copied: Path, tmp_path: Path) -> None:
-    teams = json.loads(done("practice", copied, "--collect", "--reveal", "--json").stdout)["teams"]
+    teams = collected(copied, "--reveal")["teams"]
     kept = read_class(copied)
     assert kept is not None
     practice = kept.practice("team-01", read_study(copied))
@@ -255,6 +269,21 @@ def test_collect__score__as_a_study_by_itself_is_scored(copied: Path, tmp_path: 
     assert teams[2]["setpoint"] is None and teams[2]["overlap"] is None
 
 
+def test_collect__schema__refuses_a_missing_field_and_a_truth_that_is_not_told(
+    copied: Path,
+) -> None:
+    schema = json.loads(SCHEMA.read_text("utf-8"))
+    hidden = collected(copied)
+    assert hidden["told"] is False and hidden["teams"][0]["setpoint"]["pressure"] > 0
+    hidden["teams"][0]["overlap"] = 0.5
+    with pytest.raises(jsonschema.ValidationError, match="0.5 is not of type 'null'"):
+        jsonschema.validate(hidden, schema)
+    jsonschema.validate({**hidden, "told": True}, schema)
+    del hidden["teams"][1]["left"]
+    with pytest.raises(jsonschema.ValidationError, match="left"):
+        jsonschema.validate({**hidden, "told": True}, schema)
+
+
 @pytest.mark.parametrize("break_it", ["study", "runs", "plan", "empty", "gone", "binary"])
 def test_collect__broken_folder__a_sentence_and_no_crash(copied: Path, break_it: str) -> None:
     team = copied / "team-02"
@@ -270,7 +299,7 @@ def test_collect__broken_folder__a_sentence_and_no_crash(copied: Path, break_it:
         (team / "runs.csv").write_text(text.replace("pressure (bar)", "pressure"))
     else:
         (team / "plan.json").write_bytes(b"\xff\x00" if break_it == "binary" else b"{")
-    shown = json.loads(done("practice", copied, "--collect", "--reveal", "--json").stdout)
+    shown = collected(copied, "--reveal")
     assert any(said.startswith("2 team-02: ") for said in shown["remarks"]), shown["remarks"]
     assert shown["teams"][0]["overlap"] > 0
     assert "2 team-02: " in (copied / "out" / "class.html").read_text(encoding="utf-8")
@@ -284,7 +313,7 @@ def test_collect__shots_that_the_press_did_not_make__are_named(copied: Path) -> 
             cells = {} if row.kind == "warm-up" else {"fill (%)": "100", "flash (mm)": "0.04"}
             session.accept(row.shot, cells, sure=True)
             last = row.shot
-    remarks = json.loads(done("practice", copied, "--collect", "--json").stdout)["remarks"]
+    remarks = collected(copied)["remarks"]
     told_of = next(said for said in remarks if said.startswith("1 team-01"))
     assert "its simulated press did not make" in told_of and str(last) in told_of
 
@@ -293,7 +322,7 @@ def test_collect__folders_of_teams_at_a_real_press__no_truth(shot: Path, tmp_pat
     for name in ("team-01", "team-02"):
         shutil.copytree(shot / name, tmp_path / name)
         (tmp_path / name / PRACTICE_FILE).unlink()
-    shown = json.loads(done("practice", tmp_path, "--collect", "--reveal", "--json").stdout)
+    shown = collected(tmp_path, "--reveal")
     assert [team["team"] for team in shown["teams"]] == ["team-01", "team-02"]
     assert all(team["setpoint"] and team["overlap"] is None for team in shown["teams"])
     assert shown["remarks"] == []
