@@ -5,8 +5,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from shotwindow.doe.moves import moves_of
+from shotwindow.doe import optimal
+from shotwindow.doe.moves import Move, Run, moves_of
 from shotwindow.doe.optimal import exchange, improve
+from shotwindow.doe.progress import heard_by
 from shotwindow.doe.tasks import Task, grouped_weights, random_plans
 from shotwindow.doe.terms import Terms, first_order, full_quadratic, with_interactions
 from shotwindow.doe.updates import RIDGE, State
@@ -163,6 +165,53 @@ def test_improve__worse_plan__left_alone_where_it_is_the_best() -> None:
     task = Task(first_order("ab"), (THREE, THREE), np.eye(4))
     square = np.array([[-1, -1], [1, -1], [-1, 1], [1, 1.0]])
     np.testing.assert_array_equal(improve(task, square[None]).coded[0], square)
+
+
+class _Restless(State):
+    """Plans that are changed for ever, but for the first: it is at its end."""
+
+    def take(self, move: Move | Run) -> None:
+        self.has_changed[:] = self.coded.any(axis=(1, 2))
+
+
+def test_improve__plans_under_way__a_tenth_of_what_is_left_is_told_and_sixty_passes_are_the_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(optimal, "State", _Restless)
+    task = Task(first_order("ab"), (THREE, THREE), np.eye(4))
+    plans = np.concatenate([np.zeros((1, 4, 2)), random_plans(task, 3, _rng())])
+    shares: list[float] = []
+    with heard_by(shares.append):
+        improve(task, plans)
+    assert shares[0] == 0.0  # all four are under way
+    assert shares[1:-1] == pytest.approx([1 - 0.75 * 0.9**done for done in range(1, 60)])
+    assert shares[-1] == 1.0
+
+
+def test_improve__all_at_their_end__no_further_pass() -> None:
+    task = Task(first_order("ab"), (THREE, THREE), np.eye(4))
+    square = np.array([[-1, -1], [1, -1], [-1, 1], [1, 1.0]])
+    shares: list[float] = []
+    with heard_by(shares.append):
+        improve(task, square[None])
+    assert shares == [0.0, 1.0]
+
+
+def test_improve__few_plans_or_many__fewer_coordinates_together_but_never_below_four(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Together they are looked at about 200 times in one go, whatever the number of plans."""
+    asked: list[int] = []
+
+    def listed(task: Task, together: int) -> list[Move | Run]:
+        asked.append(together)
+        return []
+
+    monkeypatch.setattr(optimal, "moves_of", listed)
+    task = Task(first_order("ab"), (THREE, THREE), np.eye(4))
+    for plans in (1, 30, 50, 200):
+        improve(task, random_plans(task, plans, _rng()))
+    assert asked == [200, 6, 4, 4]
 
 
 @pytest.mark.parametrize(

@@ -146,6 +146,18 @@ def test_find_setpoint__two_factors_preferred_low__in_parts_of_their_ranges() ->
         assert found is not None and found.mark == better
 
 
+@pytest.mark.parametrize(("corner", "narrow"), [(0.9, False), (0.89, True)])
+def test_find_setpoint__chances_just_at_the_wanted_share__are_enough(
+    corner: float, narrow: bool
+) -> None:
+    chances = _table((PRESSURE, MELT), np.full((9, 7), 0.89))
+    chances.cells[3:6, 2:5] = 0.9
+    chances.cells[3, 2] = corner
+    found = find_setpoint(_window(chances), chances)
+    assert found is not None and found.mark == (3, 2)
+    assert (found.probability_held, found.narrow) == (corner, narrow)
+
+
 def test_find_setpoint__sure_of_the_best__the_rest_is_not_asked(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
