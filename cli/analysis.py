@@ -17,6 +17,7 @@ JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and noth
 Examples:
   shotwindow window plant-label
   shotwindow window plant-label --prefer low-pressure
+  shotwindow window plant-label --curve melt_temperature
   shotwindow window plant-label --at points.csv --json
 \b
 where points.csv has the factor columns of runs.csv, for instance
@@ -36,6 +37,11 @@ where points.csv has the factor columns of runs.csv, for instance
     type=click.Choice(["low-pressure", "short-time", "cool-melt"]),
     help="Of settings that are as good, which one; study.toml can say so for all commands.",
 )
+@click.option(
+    "--curve",
+    metavar="FACTOR",
+    help="Draw the edges of this factor over each of the others, not those of pressure.",
+)
 @SEED
 @PRIOR
 @click.option("--no-pictures", is_flag=True, help="Write no out/window.png and out/window.svg.")
@@ -43,10 +49,9 @@ where points.csv has the factor columns of runs.csv, for instance
 def window(
     folder: str,
     table: str | None,
-    prefer: str | None,
     as_json: bool,
     no_pictures: bool,
-    **fit: Any,
+    **wanted: Any,
 ) -> None:
     """Map the settings that give good shots; give a setpoint with its margins.
 
@@ -66,7 +71,7 @@ def window(
     from shotwindow.reports.verdicts import verdict
     from shotwindow.reports.words import next_step, window_lines
 
-    found = read_findings(Path(folder), **fit, prefer=prefer)
+    found = read_findings(Path(folder), **wanted)
     points = predict_points(found, read_points(Path(table), found.study)) if table else ()
     if as_json:
         show(json_text(window_document(found, points)))

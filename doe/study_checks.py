@@ -69,6 +69,12 @@ def preference_problems(factors: Iterable[Factor], prefer: str, place: str) -> l
     ]
 
 
+def factor_problems(factors: Iterable[Factor], name: str, place: str) -> list[Problem]:
+    """Return what is wrong with a word that has to name one of the factors."""
+    known = tuple(factor.name for factor in factors)
+    return [] if name in known else [_unknown_factor(name, known, place)]
+
+
 def _folded(name: str) -> str:
     return re.sub(r"[\s_-]", "", name).casefold()
 

@@ -65,15 +65,35 @@ class EdgeCurve:
 
 
 def find_curves(
-    goodness: Goodness, setpoint: Setpoint, region: Region, good_from: float
+    goodness: Goodness,
+    setpoint: Setpoint,
+    region: Region,
+    good_from: float,
+    main_factor: str | None = None,
 ) -> tuple[EdgeCurve, ...]:
     """Return both edges of the main factor over every other factor.
 
-    The main factor is the one that acts as pressure, or the first one. Of a single factor there is
-    nothing to draw a curve over, and the result is empty.
+    Parameters
+    ----------
+    goodness : Goodness
+    setpoint : Setpoint
+        Where the factors stand that are neither of the two.
+    region : Region
+    good_from : float
+    main_factor : str, optional
+        Name of the factor whose edges they are; else the one that acts as pressure, or the first.
+
+    Returns
+    -------
+    tuple of EdgeCurve
+        Empty where there is nothing to draw a curve over: of a single factor, or where only one
+        was varied.
     """
     factors = goodness.surfaces.factors
-    main = next((j for j, f in enumerate(factors) if f.role == "pressure"), 0)
+    if main_factor is None:
+        main = next((j for j, f in enumerate(factors) if f.role == "pressure"), 0)
+    else:
+        main = [f.name for f in factors].index(main_factor)
     curves = []
     for other, along in enumerate(factors):
         low = max(along.low, float(region.low[other]))

@@ -5,13 +5,13 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from shotwindow.doe.errors import StudyError
+from shotwindow.doe.errors import StudyError, Unanswerable
 from shotwindow.doe.readings import Readings, readings
 from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_runs
 from shotwindow.doe.store import fingerprint
 from shotwindow.doe.study import Study, read_study
-from shotwindow.doe.study_checks import preference_problems
+from shotwindow.doe.study_checks import factor_problems, preference_problems
 from shotwindow.models.edge_curves import EdgeCurve, find_curves
 from shotwindow.models.goodness import Goodness, goodness
 from shotwindow.models.holding import Holding, as_held, find_holdings
@@ -144,7 +144,12 @@ class Findings:
 
 
 def read_findings(
-    folder: Path, *, seed: int = 1, prior: str = MOLDING, prefer: str | None = None
+    folder: Path,
+    *,
+    seed: int = 1,
+    prior: str = MOLDING,
+    prefer: str | None = None,
+    curve: str | None = None,
 ) -> Findings:
     """Read a study and what was shot of it, and find everything in it.
 
@@ -155,27 +160,44 @@ def read_findings(
         See `find`.
     prefer : str, optional
         In place of what study.toml prefers.
+    curve : str, optional
+        See `find`.
 
     Raises
     ------
     StudyError
         With everything that is wrong in the study or its runs, or if no shot has a result.
+    Unanswerable
+        If there is nothing over which the edges of `curve` could be drawn.
     """
     study = read_study(folder)
+    problems = []
     if prefer is not None:
-        problems = preference_problems(study.factors, prefer, "--prefer")
-        if problems:
-            raise StudyError(problems)
+        problems += preference_problems(study.factors, prefer, "--prefer")
+    if curve is not None:
+        problems += factor_problems(study.factors, curve, "--curve")
+    if problems:
+        raise StudyError(problems)
+    if prefer is not None:
         study = replace(study, prefer=prefer)
     rows = read_runs(folder, study)
     runs = folder / "runs.csv"
     told = (folder / "study.toml").read_bytes() + (runs.read_bytes() if runs.exists() else b"")
-    found = find(study, rows, seed=seed, prior=prior, mark=fingerprint(told))
+    found = find(study, rows, seed=seed, prior=prior, mark=fingerprint(told), curve=curve)
+    if curve is not None and found.setpoint is not None and not found.curves:
+        needed = "it and a second setting have to vary in the shots; leave out --curve"
+        raise Unanswerable(f"the edges of {curve} cannot be drawn as curves: {needed}")
     return replace(found, gradings=read_checks(folder, study))
 
 
 def find(
-    study: Study, rows: tuple[Row, ...], *, seed: int = 1, prior: str = MOLDING, mark: str = ""
+    study: Study,
+    rows: tuple[Row, ...],
+    *,
+    seed: int = 1,
+    prior: str = MOLDING,
+    mark: str = "",
+    curve: str | None = None,
 ) -> Findings:
     """Fit the surfaces and find window, setpoint, ranges and edges.
 
@@ -189,6 +211,8 @@ def find(
         What is believed before the shots: one of `PRIORS`.
     mark : str, optional
         Fingerprint of the data.
+    curve : str, optional
+        Factor whose edges are drawn over the others; else the one that acts as pressure.
 
     Raises
     ------
@@ -219,7 +243,7 @@ def find(
         plain=find_setpoint(window, good) if window and study.prefer else None,
         parts=connected_parts(window.likely, window.probability_in_window) if window else (),
         limits=find_limits(window, good) if window else (),
-        curves=find_curves(good, setpoint, region, study.good_from) if setpoint else (),
+        curves=find_curves(good, setpoint, region, study.good_from, curve) if setpoint else (),
         holdings=holdings,
         narrow=find_narrow(window, good, setpoint) if window else None,
         fingerprint=mark,

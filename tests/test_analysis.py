@@ -102,6 +102,37 @@ def test_window__mistakes__exit_1_or_2(
     assert run(["window", str(tmp_path)]) == 1  # no study in it
 
 
+def test_window__curve__edges_of_the_factor_that_is_named(
+    lid: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    usual = _json(capsys, "window", lid, "--json")
+    chosen = _json(capsys, "window", lid, "--json", "--curve", "melt_temperature")
+    assert {(c["factor"], c["along"]) for c in usual["curves"]} == {
+        ("pressure", "melt_temperature")
+    }
+    assert {(c["factor"], c["along"]) for c in chosen["curves"]} == {
+        ("melt_temperature", "pressure")
+    }
+    rest = {name: value for name, value in chosen.items() if name != "curves"}
+    assert rest == {name: value for name, value in usual.items() if name != "curves"}
+    assert run(["window", lid, "--no-pictures", "--curve", "melt_temperature"]) == 0
+    said = capsys.readouterr().out
+    assert "Edges of melt temperature (degC) over the other settings" in said
+    assert "\n  pressure 3 bar gauge  " in said
+
+
+def test_window__curve_of_no_factor__one_clear_message(
+    lid: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["window", lid, "--curve", "melt_temprature"]) == 1
+    out, err = capsys.readouterr()
+    assert out == "" and err.count("\n") == 1
+    assert "--curve melt_temprature: found no such factor" in err
+    assert "pressure, melt_temperature" in err and "did you mean melt_temperature?" in err
+    assert run(["window", _folder(tmp_path, "dial"), "--curve", "pressure"]) == 3
+    assert "a second setting" in capsys.readouterr().err  # over which they could be drawn
+
+
 def test_window__weak_prior__is_fitted_and_named(
     lid: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

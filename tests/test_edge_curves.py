@@ -58,6 +58,24 @@ def test_find_curves__some_draws_without_an_edge__band_is_open_on_that_side() ->
     assert cut.band90[1] == pytest.approx(middle.band90[1], abs=0.02)
 
 
+@pytest.mark.parametrize("side", ["low", "high"])
+def test_find_curves__of_a_chosen_factor__its_edges_over_the_others(side: str) -> None:
+    found = findings("map")
+    assert found.setpoint is not None
+    curves = find_curves(
+        found.goodness, found.setpoint, found.region, found.study.good_from, "melt_temperature"
+    )
+    assert {(c.factor, c.along) for c in curves} == {("melt_temperature", "pressure")}
+    (curve,) = (c for c in curves if c.side == side)
+    seen = 0
+    for point in curve.points:
+        if point.median is not None and point.chance > 0.99:
+            share = found.goodness.shares(np.array([[point.at, point.median]]))
+            assert np.median(share) == pytest.approx(found.study.good_from, abs=0.03)
+            seen += 1
+    assert seen >= 2
+
+
 def test_find_curves__one_factor__nothing_to_draw_over() -> None:
     found = findings("dial")
     assert found.setpoint is not None
