@@ -132,18 +132,26 @@ def test_find_setpoint__jumping_chances__as_the_plain_search(
 
 
 def test_find_setpoint__two_factors_preferred_low__in_parts_of_their_ranges() -> None:
-    """Seven marks of the one factor weigh as much as four of the other."""
-    steady = (
-        replace(PRESSURE, holds=0.0),
-        replace(TIME, holds=0.0, acts_as="pressure", name="hold"),
-    )
-    for better, worse in (((6, 0), (5, 1)), ((1, 0), (3, 0)), ((0, 1), (3, 0)), ((3, 0), (0, 2))):
-        cells = np.full((9, 6), 0.8)
+    """One mark of a factor of two weighs as much as six of a factor of seven."""
+    valve = Factor("valve", "turn", 0.0, 1.0, 1.0, (0.0, 1.0), 0.0, acts_as="pressure")
+    for better, worse in (((4, 0), (0, 1)), ((5, 0), (0, 1)), ((0, 1), (6, 0)), ((0, 1), (1, 1))):
+        cells = np.full((9, 4), 0.8)
         for mark in (better, worse):
             cells[mark[0] + 1, mark[1] + 1] = 0.95
-        chances = _table(steady, cells)
+        chances = _table((replace(PRESSURE, holds=0.0), valve), cells)
         found = find_setpoint(_window(chances), chances, prefer="low-pressure")
         assert found is not None and found.mark == better
+
+
+def test_find_setpoint__better_mark_among_worse_ones_looked_at_later__is_found(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Three marks look better, each with a bad neighbor; the best comes with the next three."""
+    monkeypatch.setattr(searching, "BATCH", 3)
+    wide = replace(PRESSURE, limits=(0.0, 7.0))
+    chances = _table((wide,), np.array([0.9, 0.99, 0.9, 0.9, 0.99, 0.98, 0.97, 0.99, 0.9]))
+    found = find_setpoint(_window(chances), chances)
+    assert found is not None and (found.mark, found.probability_held) == ((4,), 0.97)
 
 
 @pytest.mark.parametrize(("corner", "narrow"), [(0.9, False), (0.89, True)])

@@ -1,11 +1,13 @@
+import errno
 import os
 import stat
+import time
 from pathlib import Path
 
 import pytest
 
 from shotwindow.doe.errors import StudyError
-from shotwindow.doe.store import fingerprint, one_writer, write_whole
+from shotwindow.doe.store import disk_told, fingerprint, one_writer, write_whole
 
 
 def refuse(*_: object) -> None:
@@ -54,6 +56,33 @@ def test_one_writer__second__clear_message_and_free_again(tmp_path: Path) -> Non
                 pass
     with one_writer(tmp_path):
         pass
+
+
+def test_one_writer__second__told_at_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def wait(_: float) -> None:
+        raise AssertionError("nobody waits for the other one")
+
+    monkeypatch.setattr(time, "sleep", wait)
+    with one_writer(tmp_path), pytest.raises(StudyError, match="is writing to this study"):
+        with one_writer(tmp_path):
+            pass
+
+
+@pytest.mark.parametrize(
+    ("fault", "found", "do"),
+    [
+        (OSError(errno.ENOSPC, "full", "runs.csv"), "(full)", "make room on the disk"),
+        (OSError(errno.EROFS, "only read", "runs.csv"), "(only read)", "copied to where you may"),
+        (OSError(errno.EIO, "worn out", "runs.csv"), "(worn out)", "see that the disk is there"),
+        (OSError("cut off"), "(cut off)", "see that the disk is there"),
+    ],
+)
+def test_disk_told__each_fault__what_was_said_of_it_and_what_to_do(
+    fault: OSError, found: str, do: str
+) -> None:
+    with pytest.raises(StudyError) as told, disk_told(Path("runs.csv")):
+        raise fault
+    assert found in str(told.value) and do in str(told.value)
 
 
 def test_one_writer__no_folder__said(tmp_path: Path) -> None:
