@@ -33,6 +33,7 @@ def fill(text: str, row: Row) -> list[tuple[float, float]]:
         (96.0, (95, 97)),
         (99.5, (98.5, 100)),
         (1.5, (0.5, 2.5)),
+        (1.0, (-INF, 2)),  # zero has no logarithm
         ("full", (100, INF)),
         ("short", (-INF, 100)),
     ],
@@ -140,11 +141,12 @@ def test_readings__actual_settings__used_where_every_fitted_shot_has_them() -> N
     rows = [
         replace(SHOT, actual=(4.05, 209.0)),
         replace(SHOT, shot=4, actual=(3.95, None)),
-        replace(SHOT, shot=5, kind="warm-up"),
+        replace(SHOT, shot=5, actual=(4.0, 211.0)),
+        replace(SHOT, shot=6, kind="warm-up"),
     ]
     found = read(EYE, *rows)
     assert (found.actual, found.partly_actual) == (("pressure",), ("melt_temperature",))
-    assert found.settings.tolist() == [[4.05, 210.0], [3.95, 210.0]]
+    assert found.settings.tolist() == [[4.05, 210.0], [3.95, 210.0], [4.0, 210.0]]
     assert found.used_actual
     planned = read(EYE, SHOT)
     assert not planned.used_actual
