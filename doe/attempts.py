@@ -2,17 +2,26 @@
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
-from shotwindow.doe.errors import StudyError
+from pydantic import Field, ValidationError
+
+from shotwindow.doe.errors import Problem, StudyError
 from shotwindow.doe.rows import Row
 from shotwindow.doe.store import write_whole
+from shotwindow.doe.study_problems import problems_of
+from shotwindow.doe.study_tables import Table
 
 ATTEMPTS_FILE = "confirm.json"
 KIND = "confirm"
 _SCHEMA = 1
+MEND = "put back a copy of it; it is not for editing"
+
+_Share = Annotated[float, Field(gt=0, lt=1)]
+_Count = Annotated[int, Field(ge=1)]
+_Settings = Annotated[list[float], Field(min_length=1)]
 
 
 @dataclass(frozen=True)
@@ -82,10 +91,43 @@ def read_attempts(folder: Path) -> tuple[Attempt, ...]:
         fields: dict[str, Any] = json.loads(path.read_bytes())
         if fields["schema"] > _SCHEMA:
             raise StudyError.one(str(path), "a file of a newer shotwindow", f"schema {_SCHEMA}")
-        return tuple(_attempt(one) for one in fields["attempts"])
+        told = list(fields["attempts"])
     except (ValueError, KeyError, TypeError) as fault:
-        do = "put back a copy of it; it is not for editing"
-        raise StudyError.one(str(path), "something else", "attempts to confirm", do) from fault
+        raise StudyError.one(str(path), "something else", "attempts to confirm", MEND) from fault
+    problems = [
+        p for n, one in enumerate(told, 1) for p in _problems(one, n, f"{path} attempt {n}")
+    ]
+    if problems:
+        raise StudyError([replace(problem, do=MEND) for problem in problems])
+    return tuple(_attempt(one) for one in told)
+
+
+class _Fields(Table):
+    """What the file holds of one attempt; which priors there are is known to who fits."""
+
+    number: _Count
+    reliability: _Share
+    confidence: _Share
+    failures: int = Field(ge=0)
+    groups: _Count
+    setpoint: _Settings
+    corners: list[_Settings]
+    shots: Annotated[list[_Count], Field(min_length=1)]
+    chance: float = Field(ge=0, le=1)
+    seed: int
+    prior: str
+    fingerprint: str
+
+
+def _problems(fields: object, number: int, place: str) -> list[Problem]:
+    """Return what is wrong with an attempt: no two may have one number, nor may one be missing."""
+    if not isinstance(fields, dict):
+        return [Problem(place, "something else", "an attempt to confirm")]
+    try:
+        own = _Fields.model_validate(fields).number
+    except ValidationError as error:
+        return problems_of(error, _Fields, place)
+    return [] if own == number else [Problem(f"{place} number", f"{own}", f"{number}")]
 
 
 def _attempt(fields: dict[str, Any]) -> Attempt:

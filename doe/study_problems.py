@@ -24,8 +24,12 @@ _WORDS: dict[str, Callable[[Mapping[str, Any]], tuple[str, str]]] = {
     "dict_type": lambda c: ("a table", "give it a heading of its own in square brackets"),
     "greater_than": lambda c: (f"more than {c['gt']:.10g}", ""),
     "greater_than_equal": lambda c: (f"{c['ge']:.10g} or more", ""),
+    "less_than": lambda c: (f"less than {c['lt']:.10g}", ""),
     "less_than_equal": lambda c: (f"{c['le']:.10g} or less", ""),
-    "too_short": lambda c: (f"{c['min_length']} numbers", ""),
+    "too_short": lambda c: (
+        "a number or more" if c["min_length"] == 1 else f"{c['min_length']} numbers",
+        "",
+    ),
     "too_long": lambda c: (f"{c['max_length']} numbers", ""),
     "study": lambda c: (c["expected"], c["do"]),
 }

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from shotwindow.doe.attempts import Attempt, read_attempts
-from shotwindow.doe.errors import StudyError, Unanswerable
+from shotwindow.doe.attempts import ATTEMPTS_FILE, KIND, MEND, Attempt, read_attempts
+from shotwindow.doe.errors import Problem, StudyError, Unanswerable
 from shotwindow.doe.readings import readings
 from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_runs
@@ -17,6 +17,7 @@ from shotwindow.models.challenge import Demand
 from shotwindow.models.judgement import CANNOT_TELL, NOT_CONFIRMED, Judgement, Made, judge
 from shotwindow.models.weighed import Weighed, weigh
 from shotwindow.reports.findings import Findings, find
+from shotwindow.reports.priors import PRIORS
 from shotwindow.reports.verdicts import fit_failed
 
 
@@ -51,12 +52,13 @@ def judge_attempt(folder: Path, attempt: Attempt) -> Judged:
     Raises
     ------
     StudyError
-        If the study or its runs need mending.
+        If the study, its runs or the attempt itself need mending.
     Unanswerable
         If the fit without its shots did not converge.
     """
     study = read_study(folder)
     rows = read_runs(folder, study)
+    _check_fits(folder, attempt, study, rows)
     own = attempt.own(rows)
     before = find(study, attempt.before(rows), seed=attempt.seed, prior=attempt.prior)
     if before.window is None:
@@ -84,6 +86,29 @@ def judge_attempt(folder: Path, attempt: Attempt) -> Judged:
             study, [r for r, at in zip(made, at_setpoint, strict=True) if at], attempt
         ),
     )
+
+
+def _check_fits(folder: Path, attempt: Attempt, study: Study, rows: Sequence[Row]) -> None:
+    """Refuse an attempt that is not of this study and these runs, or of no prior that there is."""
+    place = f"{folder / ATTEMPTS_FILE} attempt {attempt.number}"
+    problems = []
+    if attempt.prior not in PRIORS:
+        known = " or ".join(f'"{prior}"' for prior in PRIORS)
+        problems.append(Problem(f"{place} prior", f'"{attempt.prior}"', known, MEND))
+    for name, rows_of in (("setpoint", (attempt.setpoint,)), ("corners", attempt.corners)):
+        for settings in rows_of:
+            if len(settings) != len(study.factors):
+                expected = f"{len(study.factors)}, one for each of {', '.join(study.names)}"
+                problems.append(
+                    Problem(f"{place} {name}", f"{len(settings)} settings", expected, MEND)
+                )
+    there = {row.shot for row in rows if row.kind == KIND}
+    lost = [f"{shot}" for shot in attempt.shots if shot not in there]
+    if lost:
+        expected = "confirmation shots of runs.csv"
+        problems.append(Problem(f"{place} shots", ", ".join(lost), expected, MEND))
+    if problems:
+        raise StudyError(problems)
 
 
 def _same(one: Sequence[float], other: Sequence[float]) -> bool:
