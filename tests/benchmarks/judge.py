@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 from itertools import pairwise
-from typing import Any
 
 import numpy as np
+from benchmarks.keeping import Row
 from benchmarks.peers import gaussian_process, least_squares
 from benchmarks.trials import (
     DRAWS,
@@ -32,7 +32,6 @@ from shotwindow.models.truth import probability_good
 from shotwindow.models.window import LIKELY, find_window, tried_region
 
 Array = NDArray[np.float64]
-Row = dict[str, Any]  # what JSON can hold
 
 #: Ends of the bins of stated chances.
 BINS = (0.5, 0.6, 0.7, 0.8, 0.9, 0.98)

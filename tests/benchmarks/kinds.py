@@ -10,7 +10,6 @@ as they are made, and a run that was cut goes on where it stopped. Seeds as in `
 """
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Sequence
@@ -21,10 +20,9 @@ from typing import Any
 os.environ["OPENBLAS_NUM_THREADS"] = os.environ["OMP_NUM_THREADS"] = "1"
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-import click
 import numpy as np
 from benchmarks.judge import overlap
-from benchmarks.recovery import read_rows, seeds
+from benchmarks.keeping import Row, read_rows, rows_of_jobs, seeds
 from benchmarks.trials import Trial, make_trial, press_of, true_good
 
 from shotwindow.doe.errors import StudyError
@@ -34,8 +32,6 @@ from shotwindow.models.goodness import goodness
 from shotwindow.models.setpoint import find_setpoint
 from shotwindow.models.surface import fit_surfaces
 from shotwindow.models.window import find_window
-
-Row = dict[str, Any]  # what JSON can hold
 
 FACTORS = 4
 KEY = ("family", "seed", "shots", "kind")
@@ -53,14 +49,13 @@ def main(arguments: Sequence[str] | None = None) -> None:
         for kind in asked.kinds
     ]
     left = [job for job in jobs if job not in kept]
-    hidden = not sys.stderr.isatty()
-    with click.progressbar(left, label="plans", file=sys.stderr, hidden=hidden) as bar:
-        for job in bar:
-            kept[job] = row_of(*job)
-            if asked.json:
-                with asked.json.open("a", encoding="utf-8") as file:
-                    file.write(json.dumps(kept[job]) + "\n")
+    kept |= {_key(row): row for row in rows_of_jobs(rows_of, left, asked.json, asked.workers)}
     print(table([kept[job] for job in jobs]))
+
+
+def rows_of(family: str, seed: int, shots: int, kind: str) -> list[Row]:
+    """Return the one row of a job."""
+    return [row_of(family, seed, shots, kind)]
 
 
 def row_of(family: str, seed: int, shots: int, kind: str) -> Row:
@@ -141,6 +136,7 @@ def _parser() -> argparse.ArgumentParser:
     add("--shots", type=int, nargs="+", default=[12, 16, 20, 28], metavar="N")
     add("--presses", type=seeds, default=seeds("0-11"), metavar="A-B", help="seeds")
     add("--kinds", nargs="+", choices=PLANS, default=list(PLANS))
+    add("--workers", type=int, default=2)
     add("--json", type=Path, metavar="FILE", help="keep raw rows, one a line; go on from them")
     return parser
 

@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 
 import numpy as np
-from benchmarks.judge import METHODS, Row
+from benchmarks.judge import METHODS
+from benchmarks.keeping import Row
 
 from shotwindow.reports.theme import FAINT, INK, laid_out, new_figure, picture, themed
 

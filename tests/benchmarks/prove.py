@@ -6,9 +6,9 @@
 
 What a part printed is kept in ``.prove`` with commit, machine, date and versions; a run that was
 cut goes on with the parts that are missing for this commit, and the long parts with the rows that
-they have. Whatever is kept replaces its block of the benchmark page; the words around the blocks
-are written by hand and stay. ``--quick`` only tries the parts that can be run on next to nothing,
-and nothing of it comes into the page.
+they have of it. After each part, whatever is kept replaces its block of the benchmark page; the
+words around the blocks are written by hand and stay. ``--quick`` only tries the parts that can be
+run on next to nothing; that is kept apart, and nothing of it comes into the page.
 """
 
 import argparse
@@ -27,14 +27,15 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
+from benchmarks.keeping import read_rows
 from benchmarks.overlap_figure import overlap_figure
-from benchmarks.recovery import read_rows
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
 PAGE = HERE / "BENCHMARKS.md"
 LIBRARIES = ("numpy", "scipy", "statsmodels", "scikit-learn")
-SOURCES = ("doe", "models", "reports", "cli", "tests/benchmarks")
+# The page is written after each part, which must not make another state of what is measured.
+SOURCES = ("doe", "models", "reports", "cli", "tests/benchmarks", ":!tests/benchmarks/*.md")
 
 
 @dataclass(frozen=True)
@@ -58,30 +59,40 @@ class Part:
     setting: Mapping[str, str] | None = None
 
 
+#: The quick ones first, so that a run that is cut has most of them.
 PARTS = {
-    "calibration": Part("calibration.py 1000", "calibration.py 8"),
-    "sampling": Part(
-        "sampling.py", "sampling.py --times 2 --efforts 50 --shots 6 --cavities 1", table=True
-    ),
-    "recovery": Part(
-        "recovery.py --shots 8 12 16 20 28 40 --presses 1000-1029 --json ROWS",
-        "recovery.py --shots 8 --presses 1 --factors 1 --workers 1 --methods ours --json ROWS",
-        table=True,
-    ),
-    "kinds": Part(
-        "kinds.py --presses 0-11 --json ROWS",
-        "kinds.py --presses 1 --shots 12 --kinds factorial --json ROWS",
-        table=True,
-    ),
+    "commands": Part("startup.py"),
     "million": Part("million.py"),
     "exchange": Part("exchange.py"),
     "press": Part("press_speed.py"),
-    "commands": Part("startup.py"),
     "made-sheets": Part("../test_made_sheets.py 20000", "../test_made_sheets.py 40"),
     "crash": Part(
         "-m pytest -q -p no:cacheprovider tests/test_crash.py",
         "-m pytest -q -p no:cacheprovider tests/test_crash.py -k two_at_once",
         setting={"SHOTWINDOW_KILLS": "200"},
+    ),
+    "rehearsals": Part("rehearsed.py --times 40 --pairs 16", "rehearsed.py --times 2 --pairs 2"),
+    "sampling": Part("sampling.py --times 20", "sampling.py --times 2 --efforts 300", table=True),
+    "growth": Part(
+        "growth.py",
+        "growth.py --shots 6 --cavities 1 --factors 1 --marks 1000 --times 1",
+        table=True,
+    ),
+    "calibration": Part("calibration.py 1000", "calibration.py 8"),
+    "conflicts": Part(
+        "conflicts.py --shots 12 20 --presses 0-19 --json ROWS",
+        "conflicts.py --shots 8 --presses 1 --factors 2 --json ROWS",
+        table=True,
+    ),
+    "kinds": Part(
+        "kinds.py --presses 0-7 --json ROWS",
+        "kinds.py --presses 1 --shots 12 --kinds factorial --json ROWS",
+        table=True,
+    ),
+    "recovery": Part(
+        "recovery.py --shots 8 12 16 20 28 40 --presses 1000-1019 --json ROWS",
+        "recovery.py --shots 8 --presses 1 --factors 1 --workers 1 --methods ours --json ROWS",
+        table=True,
     ),
 }
 
@@ -89,25 +100,27 @@ PARTS = {
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the parts that are missing and write the page; 1 when one of them failed."""
     asked = _parser().parse_args(arguments)
-    asked.folder.mkdir(parents=True, exist_ok=True)
+    folder = asked.folder / "quick" if asked.quick else asked.folder
+    folder.mkdir(parents=True, exist_ok=True)
     failed = []
     for name in asked.parts:
         if asked.quick and PARTS[name].quick is None:
             continue
-        if not asked.again and (kept_of(asked.folder, name) or {}).get("commit") == commit():
+        if not asked.again and (kept_of(folder, name) or {}).get("commit") == commit():
             print(f"{name}: kept")
             continue
-        kept = run(name, asked.folder, quick=asked.quick, peer=asked.peer)
-        print(f"{name}: {kept['seconds']} s" if kept else f"{name}: failed")
+        kept = run(name, folder, quick=asked.quick, peer=asked.peer)
+        print(f"{name}: {kept['seconds']} s" if kept else f"{name}: failed", flush=True)
         failed += [] if kept else [name]
-    if not asked.quick:
-        write_page(PAGE, asked.folder)
+        if not asked.quick:
+            write_page(PAGE, folder)
     return int(bool(failed))
 
 
 def run(name: str, folder: Path, *, quick: bool, peer: str | None) -> dict[str, str] | None:
     """Run one part and keep what it printed; return that, or None where it failed."""
-    part, rows = PARTS[name], folder / f"{name}.jsonl"
+    part, made = PARTS[name], commit()  # somebody may commit while it runs
+    rows = rows_of(folder, name, made)
     words = str(part.quick if quick else part.full).split()
     if name == "sampling" and peer and not quick:
         words += ["--peer", str(Path(peer).absolute())]
@@ -131,14 +144,19 @@ def run(name: str, folder: Path, *, quick: bool, peer: str | None) -> dict[str, 
         return None
     told = " ".join([*(f"{key}={value}" for key, value in setting.items()), "python", told])
     kept = {
-        "commit": commit(),
+        "commit": made,
         "command": told.replace("ROWS", f"{name}.jsonl"),
-        "made": f"{commit()}, {date.today()}; {machine()}; {versions()}",
+        "made": f"{made}, {date.today()}; {machine()}; {versions()}",
         "seconds": f"{time.monotonic() - begun:.0f}",
         "printed": done.stdout.strip(),
     }
     (folder / f"{name}.json").write_text(json.dumps(kept, indent=1), encoding="utf-8")
     return kept
+
+
+def rows_of(folder: Path, name: str, made: str) -> Path:
+    """Return the file of rows of a part: of one commit, so that those of two are never mixed."""
+    return folder / f"{name}-{made.replace(' ', '-')}.jsonl"
 
 
 def kept_of(folder: Path, name: str) -> dict[str, str] | None:
@@ -157,7 +175,7 @@ def write_page(page: Path, folder: Path) -> None:
         block = _block(name, kept)
         if name == "recovery":
             picture = page.with_name("overlap.svg")
-            picture.write_bytes(overlap_figure(read_rows(folder / f"{name}.jsonl")))
+            picture.write_bytes(overlap_figure(read_rows(rows_of(folder, name, kept["commit"]))))
             block += f"\n\n![overlap with the true window against shots]({picture.name})"
         begin, end = f"<!-- {name}: written by make prove -->", f"<!-- end of {name} -->"
         whole = f"{begin}\n{block}\n{end}"

@@ -10,11 +10,9 @@ goes on where it stopped.
 """
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 from typing import NamedTuple
 
@@ -22,8 +20,8 @@ from typing import NamedTuple
 os.environ["OPENBLAS_NUM_THREADS"] = os.environ["OMP_NUM_THREADS"] = "1"
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
-import click
-from benchmarks.judge import METHODS, Row, has_worn, rows_of
+from benchmarks.judge import METHODS, has_worn, rows_of
+from benchmarks.keeping import Row, read_rows, rows_of_jobs, seeds
 from benchmarks.tables import table
 
 
@@ -45,11 +43,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     part, parts = asked.part
     mine = every[part - 1 :: parts]
     left = [job for job in mine if not _is_done(job, kept)]
-    for rows in _run(left, asked.workers):
-        kept += rows
-        if asked.json:
-            with asked.json.open("a", encoding="utf-8") as file:
-                file.writelines(json.dumps(row) + "\n" for row in rows)
+    kept += rows_of_jobs(rows_of, left, asked.json, asked.workers)
     print(table(_wanted(every if asked.json else mine, kept)))
 
 
@@ -65,24 +59,6 @@ def jobs(
         for family in families:
             for count in shots:
                 yield Job(family, seed, count, tuple(methods), factors)
-
-
-def _run(left: Sequence[Job], workers: int) -> Iterator[list[Row]]:
-    """Give the rows of each job as it is done; the bar shows on a terminal only."""
-    with ProcessPoolExecutor(workers) as pool:
-        waiting = [pool.submit(rows_of, *job) for job in left]
-        hidden = not sys.stderr.isatty()
-        with click.progressbar(
-            length=len(left), label="presses", file=sys.stderr, show_pos=True, hidden=hidden
-        ) as bar:
-            try:
-                for done in as_completed(waiting):
-                    bar.update(1)
-                    yield done.result()
-            except BaseException:
-                # an error of the harness, or Ctrl-C, is not to wait for what has not begun
-                pool.shutdown(wait=False, cancel_futures=True)
-                raise
 
 
 def _key(row: Row) -> tuple[object, ...]:
@@ -103,22 +79,6 @@ def _wanted(every: Sequence[Job], kept: Sequence[Row]) -> list[Row]:
     """Return the rows of these jobs, each once, the newest of its kind."""
     keys = set().union(*(_keys(job) for job in every))
     return list({_key(row): row for row in kept if _key(row) in keys}.values())
-
-
-def read_rows(file: Path | None) -> list[Row]:
-    """Return the rows that are kept; one that was being written when a run was cut is dropped."""
-    if file is None or not file.exists():
-        return []
-    whole, _, half = file.read_text(encoding="utf-8").rpartition("\n")
-    if half:  # the run was killed while it wrote; what is added must start on a line of its own
-        file.write_text(whole + "\n" if whole else "", encoding="utf-8")
-    return [json.loads(line) for line in whole.splitlines()]
-
-
-def seeds(text: str) -> list[int]:
-    """Return the seeds from A to B of the words "A-B", or the one of "A"."""
-    first, _, last = text.partition("-")
-    return list(range(int(first), int(last or first) + 1))
 
 
 def _part(text: str) -> tuple[int, int]:

@@ -40,12 +40,12 @@ GROUPS, FULL = 5, 0.4
 SPREADS = {"scatter": 0.3, "scatter_spread": 0.6, "ratio_spread": 0.5, "effect_spread": 0.5}
 
 
-def made_study(shots: int, cavities: int, *, seed: int = 1) -> Density:
+def made_study(shots: int, cavities: int, *, factors: int = 4, seed: int = 1) -> Density:
     """Return the density of invented readings in steps of 0.1, with a ceiling and no floor."""
     rng = np.random.default_rng(seed)
-    terms = full_quadratic("abcd")
-    design = terms.matrix(rng.choice([-1.0, -0.5, 0.0, 0.5, 1.0], (shots, 4)))
-    surface = np.where(np.arange(design.shape[1]) < 5, 0.5, 0.1)
+    terms = full_quadratic("abcdefgh"[:factors])
+    design = terms.matrix(rng.choice([-1.0, -0.5, 0.0, 0.5, 1.0], (shots, factors)))
+    surface = np.where(np.arange(design.shape[1]) <= factors, 0.5, 0.1)
     surface = surface * rng.normal(1.0, 0.5, design.shape[1])
     group = np.arange(shots) * GROUPS // shots
     latent = (design @ surface)[:, None] + 0.15 * rng.standard_normal(cavities)
@@ -140,15 +140,6 @@ def ours(efforts: Sequence[float], times: int) -> float:
     return max(rates)
 
 
-def growth(shots: Sequence[int], cavities: Sequence[int], times: int) -> None:
-    """Print how the seconds grow."""
-    print("\n" + _head("shots x cavities"))
-    for count, each in [*((n, 4) for n in shots), *((20, n) for n in cavities if n != 4)]:
-        print(
-            _row(f"{count} x {each}", measured(made_study(count, each), 300.0, times)), flush=True
-        )
-
-
 def main(arguments: Sequence[str] | None = None) -> None:
     """Print all tables."""
     parser = argparse.ArgumentParser(
@@ -158,8 +149,6 @@ def main(arguments: Sequence[str] | None = None) -> None:
     add("--peer", metavar="PYTHON", help="a Python with PyMC")
     add("--times", type=int, default=40, help="repeats of each fit")
     add("--efforts", type=float, nargs="+", default=[300.0, 1000.0, 2000.0])
-    add("--shots", type=int, nargs="+", default=[10, 20, 40, 80])
-    add("--cavities", type=int, nargs="+", default=[1, 2, 4, 8])
     add("--draws", type=int, default=1000, help="of each of four chains of the peer")
     asked = parser.parse_args(arguments)
     best = ours(asked.efforts, asked.times)
@@ -177,7 +166,6 @@ def main(arguments: Sequence[str] | None = None) -> None:
         for name, more in (("compilation excluded", 0.0), ("included", theirs["compiling"])):
             rate = theirs["worth"] / (seconds + more)
             print(f"| {name} | {seconds + more:.1f} | {rate:.1f} | {best / rate:.0f} |")
-    growth(asked.shots, asked.cavities, asked.times)
 
 
 if __name__ == "__main__":

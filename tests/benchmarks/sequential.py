@@ -9,18 +9,16 @@ plan of twelve shots and four suggested ones, "16" a plan of sixteen. Seeds 0 to
 """
 
 import argparse
-import json
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 os.environ["OPENBLAS_NUM_THREADS"] = os.environ["OMP_NUM_THREADS"] = "1"
 sys.path.insert(0, str(Path(__file__).parent.parent))
 
 import numpy as np
-from benchmarks.recovery import read_rows, seeds
+from benchmarks.keeping import Row, read_rows, rows_of_jobs, seeds
 from benchmarks.trials import make_trial
 from numpy.typing import NDArray
 
@@ -36,7 +34,10 @@ from shotwindow.models.rehearsal import shoot_plan
 from shotwindow.models.surface import fit_surfaces
 from shotwindow.models.window import find_window, tried_region
 
-Row = dict[str, Any]
+
+def rows_of(family: str, seed: int, shots: str) -> list[Row]:
+    """Return the one row of a job."""
+    return [row_of(family, seed, shots)]
 
 
 def row_of(family: str, seed: int, shots: str) -> Row:
@@ -100,19 +101,17 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser.add_argument("shots", nargs="+", help='as "16" or "12+4"')
     parser.add_argument("--presses", type=seeds, default=seeds("0-9"), metavar="A-B")
     parser.add_argument("--families", nargs="+", choices=("A", "B"), default=["A", "B"])
+    parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--json", type=Path, metavar="FILE")
     asked = parser.parse_args(arguments)
     rows = read_rows(asked.json)
     done = {(row["family"], row["seed"], row["shots"]) for row in rows}
-    for seed in asked.presses:
-        for family in asked.families:
-            for shots in asked.shots:
-                if (family, seed, shots) in done:
-                    continue
-                rows.append(row_of(family, seed, shots))
-                if asked.json:
-                    with asked.json.open("a", encoding="utf-8") as file:
-                        file.write(json.dumps(rows[-1]) + "\n")
+    jobs = [
+        (f, seed, shots) for seed in asked.presses for f in asked.families for shots in asked.shots
+    ]
+    rows += rows_of_jobs(
+        rows_of, [job for job in jobs if job not in done], asked.json, asked.workers
+    )
     print(table([row for row in rows if row["shots"] in asked.shots]))
 
 

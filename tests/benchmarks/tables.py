@@ -4,7 +4,8 @@ from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 import numpy as np
-from benchmarks.judge import BINS, METHODS, Row
+from benchmarks.judge import BINS, METHODS
+from benchmarks.keeping import Row
 from calibrations import LEVELS, covered
 
 from shotwindow.models.press import STANDARD
