@@ -10,11 +10,13 @@ from itertools import product
 
 import numpy as np
 
+from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.doe.plans import Plan, PlannedShot
 from shotwindow.doe.rows import Row
 from shotwindow.doe.study import Study, parse_study
 from shotwindow.models.surface import Surface
 from shotwindow.reports.findings import Findings, find
+from shotwindow.reports.page import report_html
 
 PRESSURE = '[factors.pressure]\nunit = "bar"\nlow = 3.0\nhigh = 5.0\nstep = 0.1\nlimits = [0, 7]\n'
 MELT = (
@@ -118,6 +120,12 @@ def _row(
 def findings(name: str) -> Findings:
     """Return what is found in one of the studies; the fit is made once for all tests."""
     return find(study(name), recorded(name), mark="f" * 64)
+
+
+@lru_cache
+def report_page(name: str) -> str:
+    """Return the report of one of the studies; it is made once for all tests."""
+    return report_html(findings(name), planned(name), CAUTIONS)
 
 
 def flat(surface: Surface, **terms: float) -> Surface:

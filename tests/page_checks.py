@@ -18,6 +18,8 @@ from browser import Window
 
 AXE, NU = "axe-core/axe.min.js", "vnu-jar/build/dist/vnu.jar"
 _LONGEST_S = 60
+#: Room for deep pages; and it runs too shortly for Java's thorough compiler to pay.
+_JAVA = ("-Xss8m", "-XX:TieredStopAtLevel=1", "-XX:+UseSerialGC")
 
 
 def _want(what: str) -> NoReturn:
@@ -57,7 +59,7 @@ def markup_faults(pages: Iterable[Path]) -> list[str]:
     java, checker = shutil.which("java"), _program(NU)
     if java is None:
         _want("java (Debian: default-jre-headless)")
-    words = [java, "-Xss8m", "-jar", str(checker), "--format", "json", "--errors-only"]
+    words = [java, *_JAVA, "-jar", str(checker), "--format", "json", "--errors-only"]
     done = subprocess.run([*words, *map(str, pages)], capture_output=True, text=True)
     # the checker ends with 1 where it finds anything, and says so on the stream of errors
     return [

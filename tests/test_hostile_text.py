@@ -7,12 +7,13 @@ import re
 import zlib
 from base64 import a85decode
 from dataclasses import replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from browser import PHONE, Window, open_window
-from invented_shots import findings, planned
+from invented_shots import findings, planned, report_page
 from sheets import EYE
 from test_set_up_files import _pages
 from test_set_up_files import _sheet as set_up_of
@@ -72,13 +73,18 @@ def _set_up() -> SetUp:
     return set_up(_findings(), None, ("Hot nozzle.",))
 
 
+@lru_cache
+def _report() -> str:
+    return report_html(_findings(), planned("map"), ())
+
+
 PAGES = {
-    "report": lambda: report_html(_findings(), planned("map"), ()),
+    "report": _report,
     "run sheet": lambda: sheet_html(_run_sheet()),
     "set-up sheet": lambda: set_up_html(_set_up()),
 }
 PLAIN = {
-    "report": lambda: report_html(findings("map"), planned("map"), ()),
+    "report": lambda: report_page("map"),
     "run sheet": lambda: sheet_html(sheet_of("map")),
     "set-up sheet": lambda: set_up_html(set_up_of()),
 }

@@ -13,16 +13,14 @@ from typing import Any
 import numpy as np
 import pytest
 from browser import Window, open_window
-from invented_shots import findings, planned
+from invented_shots import findings, report_page
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
 
-from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.models.margins import find_edges
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.live_map import some_draws
 from shotwindow.reports.naming import chance, unit_of
-from shotwindow.reports.page import report_html
 
 DESK = (1280, 900)
 AREA = "[data-part=area]"
@@ -35,7 +33,7 @@ ASK = """
 @contextmanager
 def _opened(name: str, folder: Path) -> Iterator[Window]:
     page = folder / "report.html"
-    page.write_text(report_html(findings(name), planned(name), CAUTIONS), encoding="utf-8")
+    page.write_text(report_page(name), encoding="utf-8")
     with open_window(folder / "profile", DESK) as window:
         window.open(page.as_uri())
         window.wait_for("#live")

@@ -2,11 +2,10 @@
 
 import re
 from dataclasses import replace
-from functools import lru_cache
 from pathlib import Path
 
 import pytest
-from invented_shots import STUDIES, findings, planned, recorded, study
+from invented_shots import STUDIES, findings, planned, recorded, report_page, study
 from test_sheet_page import NASTY, Seen
 
 from shotwindow.doe.cautions import CAUTIONS
@@ -18,17 +17,12 @@ from shotwindow.reports.page import report_html, write_report
 from shotwindow.reports.verdicts import verdict
 
 
-@lru_cache
-def _page(name: str) -> str:
-    return report_html(findings(name), planned(name), CAUTIONS)
-
-
 def _plain(page: str) -> str:
     return " ".join(Seen(page).text.split())
 
 
 def test_report_html__everything_promised__is_there() -> None:
-    found, text = findings("map"), _plain(_page("map"))
+    found, text = findings("map"), _plain(report_page("map"))
     assert verdict(found) in text
     assert all(note in text for note in notes(found)) and all(c in text for c in CAUTIONS)
     for head in ("Where to run", "How sure are we", "The plan", "The readings", "How it was found"):
@@ -38,12 +32,14 @@ def test_report_html__everything_promised__is_there() -> None:
 
 
 def test_report_html__every_shot__has_its_row() -> None:
-    table = _page("map").split("Every shot in running order</caption>")[1].split("</table>")[0]
+    table = (
+        report_page("map").split("Every shot in running order</caption>")[1].split("</table>")[0]
+    )
     assert table.count("<tr>") == 1 + len(recorded("map"))
 
 
 def test_report_html__picture__has_words_and_numbers() -> None:
-    seen = Seen(_page("map"))
+    seen = Seen(report_page("map"))
     images = [a for tag, a in seen.tags if tag == "div" and a.get("role") == "img"]
     words = [(image["aria-label"] or "").split(" ")[0] for image in images]
     assert words == [
@@ -64,11 +60,13 @@ def test_report_html__picture__has_words_and_numbers() -> None:
 
 
 def test_report_html__several_cavities__one_picture_more() -> None:
-    assert "Cavities in numbers" in _page("cube") and "Cavities in numbers" not in _page("map")
+    assert "Cavities in numbers" in report_page(
+        "cube"
+    ) and "Cavities in numbers" not in report_page("map")
 
 
 def test_report_html__nothing__is_loaded_from_anywhere() -> None:
-    page = _page("map")
+    page = report_page("map")
     assert "default-src 'none'" in page and "@import" not in page
     for tag, attrs in Seen(page).tags:
         assert tag not in ("link", "iframe", "object", "base"), tag
@@ -83,7 +81,7 @@ def test_report_html__nothing__is_loaded_from_anywhere() -> None:
 
 
 def test_report_html__map_to_move_about_in__a_button_each_way_and_a_ruler_a_factor() -> None:
-    seen = Seen(_page("map"))
+    seen = Seen(report_page("map"))
     names = [a["aria-label"] for tag, a in seen.tags if tag == "button" and "aria-label" in a]
     assert names == [
         f"{name}, one mark {way}"
@@ -95,7 +93,7 @@ def test_report_html__map_to_move_about_in__a_button_each_way_and_a_ruler_a_fact
 
 
 def test_report_html__headings_and_ids__are_in_order_and_single() -> None:
-    seen = Seen(_page("map"))
+    seen = Seen(report_page("map"))
     levels = [int(tag[1]) for tag, _ in seen.tags if re.fullmatch("h[1-6]", tag)]
     assert levels[0] == 1 and levels.count(1) == 1
     assert all(b - a <= 1 for a, b in zip(levels, levels[1:], strict=False))
@@ -106,12 +104,14 @@ def test_report_html__headings_and_ids__are_in_order_and_single() -> None:
 
 
 def test_report_html__light_dark_and_print__are_styled() -> None:
-    assert "prefers-color-scheme: dark" in _page("map") and "@media print" in _page("map")
+    assert "prefers-color-scheme: dark" in report_page("map") and "@media print" in report_page(
+        "map"
+    )
 
 
 @pytest.mark.parametrize("name", ["strict", "full", "sink", "graded"])
 def test_report_html__other_studies__are_told_too(name: str) -> None:
-    assert verdict(findings(name)) in _plain(_page(name))
+    assert verdict(findings(name)) in _plain(report_page(name))
 
 
 def test_report_html__fit_that_failed__has_no_picture() -> None:
@@ -138,8 +138,8 @@ def test_report_html__users_markup__is_shown_and_intact() -> None:
 
 
 def test_report_html__same_study__same_page_and_small() -> None:
-    assert report_html(findings("map"), planned("map"), CAUTIONS) == _page("map")
-    assert len(_page("map")) < 3_000_000
+    assert report_html(findings("map"), planned("map"), CAUTIONS) == report_page("map")
+    assert len(report_page("map")) < 3_000_000
 
 
 def test_write_report__a_folder__one_file(tmp_path: Path) -> None:
@@ -159,7 +159,7 @@ def test_write_report__a_folder__one_file(tmp_path: Path) -> None:
 
 
 def test_report_html__shape_of_the_window__parts_limits_curves_and_stricter_demands() -> None:
-    page = " ".join(_page("map").split())
+    page = " ".join(report_page("map").split())
     assert "The likely window is in one piece. Of the tried settings outside of it" in page
     assert "95 % of shots good" in page and "Edges of pressure (bar gauge) over the other" in page
-    assert "was preferred" not in page and "Edges of pressure" not in _page("dial")
+    assert "was preferred" not in page and "Edges of pressure" not in report_page("dial")

@@ -1,28 +1,21 @@
 """The textbook's tables on the report's page: all questions, folded, with their numbers."""
 
-from functools import lru_cache
 from html import unescape
 from pathlib import Path
 
 import pytest
 from browser import PHONE, open_window
-from invented_shots import findings, planned
+from invented_shots import findings, report_page
 
-from shotwindow.reports.page import report_html
 from shotwindow.reports.page_textbook import HEADS, textbook_sections
 from shotwindow.reports.questions import text_rows
 from shotwindow.reports.textbook import textbook
 
 
-@lru_cache
-def _page(name: str) -> str:
-    return report_html(findings(name), planned(name), ())
-
-
 @pytest.mark.parametrize("name", ["map", "cube", "graded", "full"])
 def test_report__textbook__every_question_with_its_answer_and_all_rows(name: str) -> None:
     answers = textbook(findings(name))
-    section = unescape(_page(name).split('<section id="textbook">')[1].split("</section>")[0])
+    section = unescape(report_page(name).split('<section id="textbook">')[1].split("</section>")[0])
     asked = [question for each in answers.values() for question in each]
     assert section.count("<details>") == section.count("<summary>") == len(asked) > 2
     rows = sum(len(question.rows) for question in asked)
@@ -44,7 +37,7 @@ def test_textbook_sections__lesson_about_clipping__comes_last() -> None:
 
 def test_report__folded_on_the_screen__open_on_paper(tmp_path: Path) -> None:
     page = tmp_path / "report.html"
-    page.write_text(_page("map"), encoding="utf-8")
+    page.write_text(report_page("map"), encoding="utf-8")
     shown = """return [...document.querySelectorAll("#textbook details")]
         .filter((one) => one.querySelector("p").checkVisibility()).length"""
     with open_window(tmp_path / "profile", PHONE) as window:
