@@ -6,6 +6,7 @@ In pages every sign of it is there, as text; on paper, what cannot be printed is
 import re
 import zlib
 from base64 import a85decode
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -78,12 +79,12 @@ def _report() -> str:
     return report_html(_findings(), planned("map"), ())
 
 
-PAGES = {
+PAGES: dict[str, Callable[[], str]] = {
     "report": _report,
     "run sheet": lambda: sheet_html(_run_sheet()),
     "set-up sheet": lambda: set_up_html(_set_up()),
 }
-PLAIN = {
+PLAIN: dict[str, Callable[[], str]] = {
     "report": lambda: report_page("map"),
     "run sheet": lambda: sheet_html(sheet_of("map")),
     "set-up sheet": lambda: set_up_html(set_up_of()),
