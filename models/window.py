@@ -1,6 +1,7 @@
 """Surfaces -> the window of good shots over the marks, its edges and its ranges."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +10,7 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.study import Study
 from shotwindow.models.goodness import Goodness
+from shotwindow.models.thinning import mark_weights
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -102,6 +104,8 @@ class Window:
         Responses of which no fitted shot lies beyond the limit.
     stricter : tuple of Stricter
         The same for demands that are stricter than `good_from`.
+    weights : tuple of ndarray, one a factor, optional
+        How many marks each one stands for, where they were thinned out; else one.
     """
 
     factors: tuple[Factor, ...]
@@ -112,26 +116,27 @@ class Window:
     tried: Flags
     open_edges: tuple[str, ...]
     stricter: tuple[Stricter, ...] = ()
+    weights: tuple[Array, ...] = ()
 
-    @property
+    @cached_property
     def likely(self) -> Flags:
-        """Marks more likely in the window than not."""
-        return np.nan_to_num(self.probability_in_window) >= LIKELY
+        """Marks more likely in the window than not; those without an answer are not."""
+        return np.asarray(self.probability_in_window >= LIKELY)
 
-    @property
+    @cached_property
     def sure(self) -> Flags:
         """Marks in the window with a chance of 0.9 or more."""
-        return np.nan_to_num(self.probability_in_window) >= SURE
+        return np.asarray(self.probability_in_window >= SURE)
 
     @property
     def share_likely(self) -> float:
         """Likely marks as a share of all allowed ones."""
-        return float(self.likely.sum() / max(1, self.allowed.sum()))
+        return _share(self.likely, self.allowed, self.weights)
 
     @property
     def share_sure(self) -> float:
         """Sure marks as a share of all allowed ones."""
-        return float(self.sure.sum() / max(1, self.allowed.sum()))
+        return _share(self.sure, self.allowed, self.weights)
 
     def settings_of(self, flat: NDArray[np.intp]) -> Array:
         """Settings (n, k) of marks numbered as in the flattened arrays."""
@@ -142,6 +147,16 @@ def settings_at(factors: tuple[Factor, ...], flat: NDArray[np.intp]) -> Array:
     """Settings (n, k) in natural units of marks numbered in C order."""
     places = np.unravel_index(flat, [f.count for f in factors])
     return np.column_stack([f.marks[p] for f, p in zip(factors, places, strict=True)])
+
+
+def _share(flags: Flags, of: Flags, weights: tuple[Array, ...]) -> float:
+    """Flagged marks as a share of others, those that they stand for counted."""
+    if not weights:
+        return float(flags.sum() / max(1, of.sum()))
+    some, every = flags.astype(float), of.astype(float)
+    for each in weights:
+        some, every = (np.tensordot(each, left, axes=(0, 0)) for left in (some, every))
+    return float(some) / max(1.0, float(every))
 
 
 def open_edges(readings: Readings) -> tuple[str, ...]:
@@ -167,30 +182,32 @@ def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
         settings = settings_at(factors, flat)
         allowed[flat], tried[flat] = study.allowed(settings), region.holds(settings)
 
+    weights = mark_weights(factors, goodness.surfaces.factors)
     wanted = (study.good_from, *(g for g in STRICTER if g > study.good_from))
     answers = np.full((count, 2), np.nan)
-    inside = np.zeros((len(wanted), 2), dtype=int)  # marks that are likely, and sure
+    inside = np.zeros((2, len(wanted), count), dtype=bool)  # marks that are likely, and sure
     asked = np.flatnonzero(allowed & tried)
     pilot = _pilot(goodness, settings_at(factors, asked[:: max(1, asked.size // PROBES)]))
     for first in range(0, asked.size, CHUNK):
         flat = asked[first : first + CHUNK]
         chances = _chances(goodness, pilot, settings_at(factors, flat), wanted)
         answers[flat] = chances[:, :2]
-        inside += [((c >= LIKELY).sum(), (c >= SURE).sum()) for c in chances[:, 1:].T]
-    answers = answers.reshape(*shape, 2)
-    shares = inside / max(1, int(allowed.sum()))
+        inside[:, :, flat] = chances[:, 1:].T >= np.array([LIKELY, SURE])[:, None, None]
+    answers, inside = answers.reshape(*shape, 2), inside.reshape(2, len(wanted), *shape)
+    allowed = allowed.reshape(shape)
     return Window(
         factors=factors,
         good_from=study.good_from,
         probability_good=answers[..., 0],
         probability_in_window=answers[..., 1],
-        allowed=allowed.reshape(shape),
+        allowed=allowed,
         tried=tried.reshape(shape),
         open_edges=open_edges(readings),
         stricter=tuple(
-            Stricter(g, float(likely), float(sure))
-            for g, (likely, sure) in zip(wanted[1:], shares[1:], strict=True)
+            Stricter(g, *(_share(flags[number], allowed, weights) for flags in inside))
+            for number, g in enumerate(wanted[1:], start=1)
         ),
+        weights=weights,
     )
 
 

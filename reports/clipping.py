@@ -15,7 +15,6 @@ from shotwindow.reports.plain_fit import (
     PlainFit,
     only_words,
     plain_crossing,
-    plain_fit,
     plain_surface,
     worst_readings,
 )
@@ -56,7 +55,7 @@ def clipping_question(found: Findings) -> Question:
     said: list[str] = []
     rows: list[tuple[Cell, ...]] = []
     for response in ("fill", "flash"):
-        plain = plain_fit(found, response)
+        plain = found.least_squares[response]
         cut = clipped(found, response)
         if response == "flash" and found.readings.flash_grade is not None:
             said.append("Flash was graded, so its readings are words in order and not clipped.")

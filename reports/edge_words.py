@@ -7,7 +7,7 @@ from shotwindow.models.window import open_edges
 from shotwindow.reports.crossings import Crossing, crossing
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, spoken, unit_of, with_unit
-from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_fit
+from shotwindow.reports.plain_fit import PlainFit, plain_crossing
 
 _BEYOND = {"fill": "full", "flash": "flash over the limit", "other": "rejects"}
 _NOWHERE = {"fill": "full nowhere", "flash": "no flash over the limit", "other": "no rejects"}
@@ -16,15 +16,12 @@ _NEVER = {"fill": "A short part was never seen", "flash": "Flash over the limit 
 
 def edge_sentences(found: Findings) -> list[str]:
     """Return where the edges lie along each setting, all others in the middle of the study."""
-    plain = {
-        s.response: plain_fit(found, s.response)
-        for s in found.surfaces.each
-        if s.response != "other"
-    }
     told = []
     for j, factor in enumerate(found.study.factors):
         edges = [
-            edge_words(crossing(found, s, j), _least_squares(found, plain.get(s.response), j))
+            edge_words(
+                crossing(found, s, j), _least_squares(found, found.least_squares.get(s.response), j)
+            )
             for s in found.surfaces.each
         ]
         told.append(f"{spoken(factor.name)} ({unit_of(factor)}): {'; '.join(edges)}.")

@@ -12,7 +12,7 @@ from shotwindow.reports.effect_words import turned
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table
-from shotwindow.reports.plain_fit import plain_effect, plain_fit
+from shotwindow.reports.plain_fit import plain_effect
 from shotwindow.reports.priors import MOLDING, PRIORS, other_prior
 from shotwindow.reports.pull import effects_by_prior
 from shotwindow.reports.theme import INK, PAPER, SIDES, laid_out, new_figure, themed
@@ -33,7 +33,7 @@ def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
     there are many. Grades and words have no sums of squares.
     """
     graded = response == "flash" and found.readings.flash_grade is not None
-    plain = None if graded or response == "other" else plain_fit(found, response)
+    plain = None if graded else found.least_squares.get(response)
     return tuple(
         None if plain is None else plain_effect(found, plain, j)
         for j in range(len(found.study.factors))

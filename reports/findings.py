@@ -3,7 +3,7 @@
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from shotwindow.doe.errors import StudyError, Unanswerable
 from shotwindow.doe.readings import Readings, readings
@@ -31,6 +31,9 @@ from shotwindow.models.window import Region, Window, find_window, tried_region
 from shotwindow.reports.grading import GradingCheck, read_checks
 from shotwindow.reports.narrow import Narrow, find_narrow
 from shotwindow.reports.priors import MOLDING, has_directions, other_prior
+
+if TYPE_CHECKING:  # it imports this module
+    from shotwindow.reports.plain_fit import PlainFit
 
 #: Readings times squared terms from which a second fit would take longer than the rest of a page.
 LARGE = 40_000
@@ -114,6 +117,13 @@ class Findings:
             return None
         signs = has_directions(other_prior(self.prior))
         return fit_surfaces(self.readings, seed=self.seed, signs=signs)
+
+    @cached_property
+    def least_squares(self) -> "dict[str, PlainFit | None]":
+        """The textbook's fit of fill and flash, when first asked for; None where there is none."""
+        from shotwindow.reports.plain_fit import plain_fit  # which imports this module
+
+        return {response: plain_fit(self, response) for response in ("fill", "flash")}
 
     @property
     def best(self) -> tuple[int, ...] | None:

@@ -51,7 +51,7 @@ def frames(found: Findings) -> dict[str, "DataFrame"]:
     >>> sorted(tables)
     ['edges', 'effects', 'marks', 'setpoint', 'shots']
     """
-    from pandas import DataFrame  # statsmodels brings it
+    from pandas import DataFrame  # slow to load
 
     rows = {
         "shots": _shots(found),

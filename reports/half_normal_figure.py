@@ -8,7 +8,6 @@ import numpy as np
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table
-from shotwindow.reports.plain_fit import plain_fit
 from shotwindow.reports.textbook import no_tables
 from shotwindow.reports.textbook_effects import Spread, effect_spread
 from shotwindow.reports.textbook_terms import unit_of_response
@@ -31,7 +30,7 @@ def spreads(found: Findings) -> dict[str, Spread]:
     for response in ("fill", "flash"):
         if no_tables(found, response):
             continue
-        plain = plain_fit(found, response)
+        plain = found.least_squares[response]
         assert plain is not None  # or there would be a reason
         spread = effect_spread(found, plain)
         if spread is not None and spread.margin.margin > 0:

@@ -12,7 +12,7 @@ from shotwindow.reports.effect_words import conflict_words, joint_words, stretch
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.grading import check_document
 from shotwindow.reports.notes import notes
-from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect, plain_fit
+from shotwindow.reports.plain_fit import PlainFit, plain_crossing, plain_effect
 from shotwindow.reports.priors import PRIORS
 from shotwindow.reports.pull import Conflict, conflicts, effects_by_prior
 from shotwindow.reports.questions import question_document
@@ -40,7 +40,7 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
 
 
 def _surface(found: Findings, surface: Surface) -> Document:
-    plain = None if surface.response == "other" else plain_fit(found, surface.response)
+    plain = found.least_squares.get(surface.response)
     return {
         "effects": [
             {

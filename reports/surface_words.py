@@ -10,7 +10,7 @@ from shotwindow.reports.findings import Findings
 from shotwindow.reports.grading_words import grading_lines
 from shotwindow.reports.naming import listed, no_alias_words, plural, spoken
 from shotwindow.reports.notes import notes
-from shotwindow.reports.plain_fit import PlainFit, plain_fit, why_no_fit
+from shotwindow.reports.plain_fit import PlainFit, why_no_fit
 from shotwindow.reports.plan_aliases import alias_lines
 from shotwindow.reports.priors import WEAK
 from shotwindow.reports.textbook_shots import outlier_words
@@ -62,7 +62,7 @@ def _response_lines(found: Findings, surface: Surface) -> list[str]:
 
 def _beside_lines(found: Findings, surface: Surface) -> list[str]:
     """Return each effect by either prior and by least squares, with what that says of itself."""
-    plain = plain_fit(found, surface.response)
+    plain = found.least_squares[surface.response]
     lines = [
         *paragraph(
             f"In the middle of the study ({told_unit(found, surface)}), with either prior, and by "

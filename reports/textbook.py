@@ -6,7 +6,7 @@ import numpy as np
 
 from shotwindow.reports.clipping import clipping_question
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.plain_fit import plain_fit, why_no_fit, worst_readings
+from shotwindow.reports.plain_fit import why_no_fit, worst_readings
 from shotwindow.reports.questions import Question, question_lines
 from shotwindow.reports.textbook_effects import (
     curvature_question,
@@ -39,7 +39,7 @@ def _questions(found: Findings, response: str) -> tuple[Question, ...]:
     why = no_tables(found, response)
     if why:
         return (Question(f"What does least squares say of {response}?", (why,)),)
-    plain = plain_fit(found, response)
+    plain = found.least_squares[response]
     assert plain is not None  # or there would be a reason
     return (
         model_question(found, plain),
@@ -67,7 +67,7 @@ def no_tables(found: Findings, response: str) -> str:
         )
     numbers = worst_readings(found.readings, response)
     seen = numbers[np.isfinite(numbers)]
-    if plain_fit(found, response) is None:
+    if found.least_squares[response] is None:
         return why_no_fit(found, response)
     if np.ptp(seen) == 0:
         unit = "%" if response == "fill" else f" {found.study.flash.unit}"

@@ -85,3 +85,18 @@ def test_coefficient_table__every_reading_the_same__no_errors() -> None:
     x = np.array([-1.0, 0.0, 1.0, 1.0])
     found = coefficient_table(fit(np.column_stack([np.ones(4), x]), np.full(4, 100.0)))
     assert found.t is None and found.std_errors is None
+
+
+def test_coefficient_table__combinations__as_statsmodels() -> None:
+    from statsmodels.regression.linear_model import OLS
+
+    generator = np.random.default_rng(6)
+    matrix = np.column_stack([np.ones(14), generator.normal(size=(14, 3))])
+    response, rows = generator.normal(size=14), generator.normal(size=(5, 4))
+    found = coefficient_table(fit(matrix, response), rows, level=0.8)
+    test = OLS(response, matrix).fit().t_test(rows)
+    assert_close(found.values, test.effect, rtol=1e-9)
+    assert_close(found.std_errors, test.sd.ravel(), rtol=1e-9)
+    assert_close(found.t, test.tvalue.ravel(), rtol=1e-9)
+    assert_close(found.p, test.pvalue.ravel(), rtol=1e-9)
+    assert_close(np.column_stack([found.low, found.high]), test.conf_int(0.2), rtol=1e-9)
