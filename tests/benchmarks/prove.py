@@ -86,7 +86,7 @@ PARTS = {
     ),
     "kinds": Part(
         "kinds.py --presses 0-7 --json ROWS",
-        "kinds.py --presses 1 --shots 12 --kinds factorial --json ROWS",
+        "kinds.py --presses 1 --shots 10 --kinds optimal --json ROWS",
         table=True,
     ),
     "recovery": Part(
