@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from pathlib import Path
+from shutil import copytree
 
 import numpy as np
 import pytest
@@ -51,6 +52,15 @@ def planned(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_last_judged__never_planned__none(dial: Path) -> None:
     assert last_judged(dial) is None
+
+
+def test_last_judged__more_than_one_attempt__the_last(planned: Path, tmp_path: Path) -> None:
+    folder = tmp_path / "twice"
+    copytree(planned, folder)
+    (first,) = read_attempts(folder)
+    write_attempts(folder, [first, replace(first, number=2, reliability=0.6)])
+    judged = last_judged(folder)
+    assert judged is not None and (judged.attempt.number, judged.attempt.reliability) == (2, 0.6)
 
 
 def test_judge_attempt__not_shot__all_missing_and_nothing_told(planned: Path) -> None:
@@ -138,6 +148,18 @@ def test_weighed__masses_at_the_setpoint__a_cavity_each_and_only_what_was_weighe
     assert second == weigh(2, np.array([4.02, 3.98, 4.00]), 3.92, 0.9, 0.95)
     assert attempt_verdicts._weighed(parse_study(EYE), rows, attempt) == ()
     assert attempt_verdicts._weighed(parse_study(MASS), rows[:1], attempt) == ()  # no scatter
+
+
+def test_judge_attempt__parts_shot_at_corners__are_not_weighed_with_those_at_the_setpoint(
+    dial: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = _planned(dial)
+    shoot_open(dial)
+    monkeypatch.setattr(attempt_verdicts, "_weighed", lambda study, rows, attempt: tuple(rows))
+    judged = last_judged(dial)
+    assert judged is not None
+    at = [row.settings for row in judged.weighed]  # type: ignore[attr-defined] # rows, as patched
+    assert at == [made.attempt.setpoint] * EASY.shots
 
 
 def test_commands__damaged_attempt__message_and_no_traceback(
