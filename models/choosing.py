@@ -148,11 +148,7 @@ def walk(state: Choosing, left: int) -> bool:
 
 def _depth(state: Choosing, settings: Array, weights: Single) -> Array:
     """How far inside its limits, in scatter, the worst response is at settings (n, k), (n,)."""
-    heights = []
-    for curve in state.goodness.curves:
-        surface, sign = curve.surface, 1.0 if curve.surface.above else -1.0
-        over = sign * (surface.latent(settings) - surface.limit) - curve.handicap.max(axis=1)
-        heights.append(over / curve.width)
+    heights = [curve.over(settings) / curve.width for curve in state.goodness.curves]
     return np.asarray(np.min(heights, axis=0) @ weights)
 
 

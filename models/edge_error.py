@@ -20,7 +20,7 @@ from scipy.special import ndtr, ndtri
 
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.study import Study
-from shotwindow.models.goodness import Goodness, ShareCurve
+from shotwindow.models.goodness import Curve, Goodness
 from shotwindow.models.scales import warp
 from shotwindow.models.telling import reading_variance
 from shotwindow.models.window import Region, Window
@@ -40,7 +40,7 @@ class Edge:
 
     Attributes
     ----------
-    curve : ShareCurve
+    curve : Curve
     rows : ndarray, shape (marks, terms)
     weight : ndarray, shape (marks,)
         How densely the edge lies there, for a unit of height, where all else is good.
@@ -48,7 +48,7 @@ class Edge:
         Of the surface's coefficients, and of the effects of temperature groups to be shot.
     """
 
-    curve: ShareCurve
+    curve: Curve
     rows: Array
     weight: Array
     covariance: Array
@@ -192,10 +192,9 @@ def find_error(
     return EdgeError(study, marks, tuple(edges), region, lost)
 
 
-def _margin(curve: ShareCurve, settings: Array, good_from: float) -> tuple[Array, Array]:
+def _margin(curve: Curve, settings: Array, good_from: float) -> tuple[Array, Array]:
     """Mean and spread of how far settings lie within the window's edge, (n,)."""
-    surface, sign = curve.surface, 1.0 if curve.surface.above else -1.0
-    over = sign * (surface.latent(settings) - surface.limit)
-    over -= curve.handicap.max(axis=1) + float(ndtri(good_from)) * curve.width
+    surface = curve.surface
+    over = curve.over(settings) - float(ndtri(good_from)) * curve.width
     scatter = (surface.shot_sd**2 + surface.rest_sd**2).mean()
     return over.mean(axis=1), np.sqrt(over.var(axis=1) + BEYOND**2 * scatter)

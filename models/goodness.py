@@ -2,9 +2,10 @@
 
 A draw fixes the surfaces and the scatter. The share of its good shots at a setting is over a new
 temperature group and a new shot, whose effects all cavities share, and over what is left between
-the cavities. Since cavities and lots only move a surface up or down, that share depends on the
-setting through one number, the height of the surface over its limit, by a curve that is made once
-for each draw.
+the cavities. Since cavities and lots mostly only move a surface up or down, that share depends on
+the setting through one number, the height of the surface over its limit, by a curve that is made
+once for each draw; where cavities answer to the settings in ways of their own,
+`shotwindow.models.cavity_shares` does it.
 """
 
 from dataclasses import dataclass, replace
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from shotwindow.models.cavity_shares import CavityShares, sign
 from shotwindow.models.scales import warp
 from shotwindow.models.surface import Surface, Surfaces
 
@@ -22,7 +24,7 @@ Whole = NDArray[np.intp]
 Single = NDArray[np.float32]
 
 REACH = 6.5  # curves span this many standard deviations on either side of the limit
-DEGREE = 3  # of the polynomials; shares are then off by less than 0.0005
+DEGREE = 3  # of the polynomials; off by .0003 to .002, most where cavities scatter more than shots
 GRID = np.linspace(-REACH, REACH, 79)
 NODES = np.linspace(-5.0, 5.0, 25)  # of the effect shared by the cavities, in its own deviations
 WEIGHTS = np.exp(-0.5 * NODES**2) / np.exp(-0.5 * NODES**2).sum()
@@ -61,7 +63,7 @@ class ShareCurve:
         list of ndarray, shape (n, draws)
             One for each lot.
         """
-        scaled, offset = self._scaled
+        scaled, offset = self.scaled
         coded = warp(self.surface.factors, settings)
         height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled.T
         curve = np.ascontiguousarray(self.curve.T)
@@ -71,14 +73,28 @@ class ShareCurve:
         """Share of good shots for each lot, each of shape (n, draws)."""
         return [np.reciprocal(odds + np.float32(1.0)) for odds in self.odds(settings)]
 
+    def over(self, settings: Array) -> Array:
+        """Height over the limit of the worst cavity in the worst lot, toward good, (n, draws)."""
+        height = sign(self.surface) * (self.surface.latent(settings) - self.surface.limit)
+        return np.asarray(height - self.handicap.max(axis=1))
+
+    @property
+    def lots(self) -> int:
+        """Number of lots."""
+        return len(self.handicap.T)
+
+    def of_draws(self, rows: Whole) -> "ShareCurve":
+        """Return the same for some of the draws only."""
+        some = (self.curve[rows], self.width[rows], self.handicap[rows])
+        return ShareCurve(self.surface.of_draws(rows), *some)
+
     @cached_property
-    def _scaled(self) -> tuple[Single, Single]:
+    def scaled(self) -> tuple[Single, Single]:
         """Coefficients, and offsets of each lot, in units of ``width`` toward the good side."""
-        surface, sign = self.surface, 1.0 if self.surface.above else -1.0
-        width = self.width[:, None]
+        surface, toward, width = self.surface, sign(self.surface), self.width[:, None]
         return (
-            (sign * surface.coefficients / width).astype(np.float32),
-            ((-sign * surface.limit - self.handicap) / width).astype(np.float32),
+            (toward * surface.coefficients / width).astype(np.float32),
+            ((-toward * surface.limit - self.handicap) / width).astype(np.float32),
         )
 
     @staticmethod
@@ -96,23 +112,23 @@ class ShareCurve:
 
 def share_curve(surface: Surface) -> ShareCurve:
     """Make the curve of one response."""
-    sign = 1.0 if surface.above else -1.0
+    toward = sign(surface)
     shared = np.sqrt(surface.shot_sd**2 + surface.group_sd**2)
     width = np.sqrt(shared**2 + surface.rest_sd**2)
-    worst = (sign * surface.cavity).min(axis=1)
+    worst = (toward * surface.cavity).min(axis=1)
     if surface.cavity.shape[1] == 1:
         values = np.tile(ndtr(GRID), (width.size, 1))
     else:
         heights = GRID * width[:, None]  # (draws, heights)
         values = np.zeros_like(heights)
-        ahead = sign * surface.cavity - worst[:, None]  # of the worst cavity, zero or more
+        ahead = toward * surface.cavity - worst[:, None]  # of the worst cavity, zero or more
         for node, weight in zip(NODES, WEIGHTS, strict=True):
             good = np.ones_like(heights)
             for cavity in range(ahead.shape[1]):
                 reached = heights + ahead[:, [cavity]] + node * shared[:, None]
                 good *= ndtr(reached / surface.rest_sd[:, None])
             values += weight * good
-    handicap = -(worst[:, None] + sign * surface.lot)
+    handicap = -(worst[:, None] + toward * surface.lot)
     return ShareCurve(surface, _logit_polynomials(values), width, handicap)
 
 
@@ -133,12 +149,15 @@ def _logit_polynomials(values: Array) -> Single:
     return (fitted @ to_powers / REACH ** np.arange(DEGREE + 1)).astype(np.float32)
 
 
+Curve = ShareCurve | CavityShares
+
+
 @dataclass(frozen=True)
 class Goodness:
     """Shares of good shots, for all responses together."""
 
     surfaces: Surfaces
-    curves: tuple[ShareCurve, ...]
+    curves: tuple[Curve, ...]
 
     def shares(self, settings: Array) -> Single:
         """Share of good shots in the worst of the lots that were shot.
@@ -165,7 +184,7 @@ class Goodness:
 
     def of_draws(self, rows: Whole) -> "Goodness":
         """Return the same for some of the draws only."""
-        return replace(self, curves=tuple(_of_draws(curve, rows) for curve in self.curves))
+        return replace(self, curves=tuple(curve.of_draws(rows) for curve in self.curves))
 
     def probability_good(self, settings: Array, *, size: int = 256) -> Array:
         """Mean share of good shots, shape (n,), taken ``size`` settings at a time."""
@@ -175,12 +194,10 @@ class Goodness:
         return np.concatenate(parts).astype(float) if parts else np.zeros(0)
 
 
-def _of_draws(curve: ShareCurve, rows: Whole) -> ShareCurve:
-    surface = replace(curve.surface, coefficients=curve.surface.coefficients[rows])
-    width, handicap = curve.width[rows], curve.handicap[rows]
-    return ShareCurve(surface, curve.curve[rows], width, handicap)
-
-
 def goodness(surfaces: Surfaces) -> Goodness:
     """Make the curves of all surfaces."""
-    return Goodness(surfaces, tuple(share_curve(surface) for surface in surfaces.each))
+    curves = (
+        CavityShares(surface) if surface.slope.shape[2] else share_curve(surface)
+        for surface in surfaces.each
+    )
+    return Goodness(surfaces, tuple(curves))

@@ -48,6 +48,7 @@ def rest_prior(density: Density, scales: Array) -> tuple[Array, Array]:
     mean[:, surface.start + 1 : surface.stop] = effect * prior.mean
     precision[:, surface.start + 1 : surface.stop] = 1.0 / (effect * prior.sd) ** 2
     precision[:, parts["cavity"]] = prior.cavity_sd**-2.0
+    precision[:, parts["slope"]] = 1.0 / (effect * prior.cavity_slope) ** 2
     precision[:, parts["lot"]] = prior.lot_sd**-2.0
     precision[:, parts["group"]] = np.exp(-2.0 * (log["scatter"] + log["group_ratio"]))[:, None]
     precision[:, parts["shot"]] = np.exp(-2.0 * log["scatter"])[:, None]

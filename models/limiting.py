@@ -31,22 +31,24 @@ class Weakest:
     chance: float
 
 
-def weakest_cavity(surface: Surface) -> Weakest | None:
+def weakest_cavity(surface: Surface, settings: Array) -> Weakest | None:
     """Return which cavity fails first on one response; None where cavities were not told apart.
 
-    All cavities share the settings' effects and differ by an offset, so that it is the same cavity
-    at every edge of a response.
+    Where cavities run in parallel it is the same one at every edge of a response.
 
     Parameters
     ----------
     surface : Surface
         With a reading of its own for each cavity.
+    settings : ndarray, shape (n, k)
+        Where; the chance is that over all of them.
     """
     cavities = surface.cavity.shape[1]
     if cavities == 1:
         return None
-    worst = surface.cavity.argmin(axis=1) if surface.above else surface.cavity.argmax(axis=1)
-    shares = np.bincount(worst, minlength=cavities) / worst.size
+    each = surface.offsets(settings)
+    worst = each.argmin(axis=-1) if surface.above else each.argmax(axis=-1)
+    shares = np.bincount(worst.ravel(), minlength=cavities) / worst.size
     return Weakest(int(shares.argmax()) + 1, float(shares.max()))
 
 
@@ -74,18 +76,16 @@ def find_limits(window: Window, goodness: Goodness) -> tuple[Limit, ...]:
     if outside.size > MOST_MARKS:
         outside = outside[np.linspace(0, outside.size - 1, MOST_MARKS).astype(int)]
     settings = window.settings_of(outside)
-    worst = np.zeros(0, dtype=int)
+    worst = np.zeros(0, dtype=np.intp)
     for first in range(0, len(settings), SIZE):
         worst = np.append(worst, worst_response(goodness, settings[first : first + SIZE]))
     counts = np.bincount(worst, minlength=len(goodness.curves))
-    return tuple(
-        Limit(
-            curve.surface.response,
-            float(count / max(1, worst.size)),
-            weakest_cavity(curve.surface),
-        )
-        for curve, count in zip(goodness.curves, counts, strict=True)
-    )
+    limits, anywhere = [], window.settings_of(np.zeros(1, dtype=np.intp))
+    for number, (curve, count) in enumerate(zip(goodness.curves, counts, strict=True)):
+        where = settings[worst == number]
+        weakest = weakest_cavity(curve.surface, where if len(where) else anywhere)
+        limits.append(Limit(curve.surface.response, float(count / max(1, worst.size)), weakest))
+    return tuple(limits)
 
 
 def worst_response(goodness: Goodness, settings: Array) -> NDArray[np.intp]:

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
-from shotwindow.models.goodness import Goodness, ShareCurve
+from shotwindow.models.goodness import Curve, Goodness
 from shotwindow.models.limiting import Weakest, weakest_cavity, worst_response
 from shotwindow.models.setpoint import Setpoint
 from shotwindow.models.window import Region
@@ -104,7 +104,7 @@ def _edge(
         median=median,
         band50=band50,
         band90=band90,
-        weakest=weakest_cavity(curve.surface),
+        weakest=weakest_cavity(curve.surface, edge),
         scatters=None if median is None else _scatters(curve, line[[0]], edge),
     )
 
@@ -119,7 +119,7 @@ def bands_of(places: Array) -> tuple[float | None, Ends, Ends]:
     return values[0], (values[1], values[2]), (values[3], values[4])
 
 
-def _scatters(curve: ShareCurve, here: Array, edge: Array) -> float:
+def _scatters(curve: Curve, here: Array, edge: Array) -> float:
     """How many standard deviations of a new shot lie between two settings (1, k)."""
-    moved = curve.surface.latent(here)[0] - curve.surface.latent(edge)[0]
+    moved = curve.over(here)[0] - curve.over(edge)[0]
     return float(np.median(np.abs(moved) / curve.width))

@@ -55,7 +55,7 @@ def new_latent(
     shared = surface.latent(settings).T + offset[:, None] + groups[..., which] + shots
     rest = rng.standard_normal((repeats, draws, len(settings), cavities))
     rest *= surface.rest_sd[:, None, None]
-    rest += surface.cavity[:, None, :]
+    rest += surface.offsets(settings).transpose(1, 0, 2)
     rest += shared[..., None]
     return rest
 

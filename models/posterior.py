@@ -1,6 +1,7 @@
 """Interval readings and a prior -> the log posterior density of one surface, many chains at once.
 
     latent = surface(setting) + cavity + lot + group + shot + rest of the cavity
+    (where wanted, a cavity also has slopes of its own along the settings)
 
 A reading is an interval of ``latent``. The surface is a polynomial with normal coefficients whose
 common size is itself estimated; group and shot are normal, shared by all shots of a temperature
@@ -43,6 +44,9 @@ class Observed:
         How many of each there are; ``groups`` is 0 where no setting is slow.
     powers : int
         1 where the ends are logarithms of widths whose power is estimated, 0 elsewhere.
+    slopes : int
+        Settings along which each cavity has a slope of its own: none, or all. Their columns of
+        ``design`` follow the ones.
     """
 
     design: Array
@@ -59,6 +63,7 @@ class Observed:
     groups: int
     shots: int
     powers: int = 0
+    slopes: int = 0
 
     @cached_property
     def exact(self) -> NDArray[np.bool_]:
@@ -90,6 +95,7 @@ class Density:
         sizes = {
             "surface": data.design.shape[1],
             "cavity": data.cavities if several else 0,
+            "slope": data.cavities * data.slopes if several else 0,
             "lot": data.lots if data.lots > 1 else 0,
             "group": data.groups,
             "shot": data.shots if several else 0,
@@ -120,7 +126,9 @@ class Density:
         """What each reading's mean is made of, shape (readings, parameters but the logarithms)."""
         data, blocks = self.data, [self.data.design]
         if data.cavities > 1:
-            blocks.append(_indicator(data.cavity, data.cavities))
+            cavity = _indicator(data.cavity, data.cavities)
+            along = cavity[:, :, None] * data.design[:, None, 1 : 1 + data.slopes]
+            blocks += [cavity, along.reshape(len(cavity), -1)]
         if data.lots > 1:
             blocks.append(_indicator(data.lot, data.lots))
         if data.groups:
@@ -149,7 +157,7 @@ class Density:
 
     @property
     def shared(self) -> int:
-        """Number of parameters that several shots share: surface, cavities, lots and groups."""
+        """Number of parameters that several shots share: all but effects of shots."""
         return int(self.parts["shot"].start)
 
     @cached_property
@@ -203,10 +211,10 @@ class Density:
         Returns
         -------
         dict
-            ``surface`` (draws, terms), ``cavity`` (draws, cavities), ``lot`` (draws, lots), and of
-            shape (draws,) ``shot_sd``, ``rest_sd`` (zero with one cavity) and ``group_sd``;
-            ``gaps`` (draws, gaps) between the limits of neighboring grades, and ``power`` (draws,)
-            of widths.
+            ``surface`` (draws, terms), ``cavity`` (draws, cavities), ``slope`` (draws, cavities,
+            slopes), ``lot`` (draws, lots), and of shape (draws,) ``shot_sd``, ``rest_sd`` (zero
+            with one cavity) and ``group_sd``; ``gaps`` (draws, gaps) between the limits of
+            neighboring grades, and ``power`` (draws,) of widths.
         """
         parts, data, draws = self.parts, self.data, states.shape[1]
         log = self.logs(states[self.shared :])
@@ -214,6 +222,9 @@ class Density:
         return {
             "surface": states[parts["surface"]].T,
             "cavity": states[parts["cavity"]].T if data.cavities > 1 else np.zeros((draws, 1)),
+            "slope": states[parts["slope"]].T.reshape(draws, data.cavities, -1)
+            if data.cavities > 1
+            else np.zeros((draws, 1, 0)),
             "lot": states[parts["lot"]].T if data.lots > 1 else np.zeros((draws, 1)),
             "shot_sd": np.exp(log["scatter"]),
             "rest_sd": np.exp(log["scatter"] + log["cavity_ratio"]) if data.cavities > 1 else none,

@@ -40,6 +40,8 @@ class Prior:
         Group-to-group and cavity-to-cavity scatter in multiples of the shot-to-shot scatter.
     cavity_sd, lot_sd : float
         Standard deviations of the offsets of cavities and lots.
+    cavity_slope : float
+        Standard deviation of a cavity's own slopes, in multiples of ``effect``.
     cut_gap, cut_spread : float
         Median distance between neighboring grade limits, and the standard deviation of its log.
     power, power_spread : float
@@ -56,6 +58,7 @@ class Prior:
     scatter_spread: float
     cavity_sd: float
     lot_sd: float
+    cavity_slope: float = 0.25
     group_ratio: float = 0.6
     cavity_ratio: float = 0.7
     ratio_spread: float = 0.7

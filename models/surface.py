@@ -9,11 +9,11 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.terms import Terms
+from shotwindow.models.cavity_slopes import draw_shaped
 from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.posterior import Density
 from shotwindow.models.responses import Response, observed, responses
 from shotwindow.models.scales import Prior, following_fill, warp
-from shotwindow.models.suspects import draw_doubting
 
 Array = NDArray[np.float64]
 
@@ -37,6 +37,10 @@ class Surface:
         Whether good lies at and above the limit.
     coefficients : ndarray, shape (draws, terms)
     cavity : ndarray, shape (draws, cavities)
+    slope : ndarray, shape (draws, cavities, k) or (draws, cavities, 0)
+        What a cavity has of its own in the first-order terms; of no factors where none has.
+    own_slopes : float
+        Chance that cavities have slopes of their own; 0 where the readings gave no reason to try.
     lot : ndarray, shape (draws, lots)
     shot_sd, rest_sd, group_sd : ndarray, shape (draws,)
         Scatter from shot to shot, between the cavities of a shot, and from group to group.
@@ -57,6 +61,8 @@ class Surface:
     above: bool
     coefficients: Array
     cavity: Array
+    slope: Array
+    own_slopes: float
     lot: Array
     shot_sd: Array
     rest_sd: Array
@@ -79,6 +85,36 @@ class Surface:
         ndarray, shape (..., draws)
         """
         return np.asarray(self.terms.matrix(warp(self.factors, settings)) @ self.coefficients.T)
+
+    def offsets(self, settings: Array) -> Array:
+        """How far each cavity lies above the surface.
+
+        Parameters
+        ----------
+        settings : ndarray, shape (n, k)
+            Natural units.
+
+        Returns
+        -------
+        ndarray, shape (n or 1, draws, cavities)
+            One row for all settings where cavities run in parallel.
+        """
+        if not self.slope.shape[2]:
+            return self.cavity[None]
+        own = np.einsum("nk,dck->ndc", warp(self.factors, settings), self.slope)
+        return np.asarray(self.cavity + own)
+
+    def worst(self, settings: Array) -> Array:
+        """How far the worst cavity lies above the surface, (n or 1, draws); see `offsets`."""
+        each = self.offsets(settings)
+        return np.asarray(each.min(axis=-1) if self.above else each.max(axis=-1))
+
+    def of_draws(self, rows: NDArray[np.intp]) -> "Surface":
+        """Return the same for some of the draws only."""
+        each = ("coefficients", "cavity", "slope", "lot", "shot_sd", "rest_sd", "group_sd", "power")
+        some = {name: getattr(self, name)[rows] for name in each}
+        limits = None if self.grade_limits is None else self.grade_limits[rows]
+        return replace(self, grade_limits=limits, **some)
 
 
 @dataclass(frozen=True)
@@ -167,12 +203,15 @@ def group_freedom(readings: Readings) -> int:
 
 
 def _fit(
-    readings: Readings, response: Response, *, seed: int, draws: int
+    readings: Readings, response: Response, *, seed: int, draws: int, doubting: bool
 ) -> tuple[Surface, tuple[Suspect, ...]]:
     data = observed(readings, response.terms, response.latent)
     density, rng = Density(data, response.prior), generator(seed, "surface", response.name)
     any_reading = response.any_reading[data.shot, data.cavity]
-    drawn, slips = draw_doubting(density, any_reading, rng, draws=draws)
+    settings = len(readings.factors)
+    drawn = draw_shaped(
+        density, any_reading, rng, settings=settings, draws=draws, doubting=doubting
+    )
     suspects = tuple(
         Suspect(
             response.name,
@@ -181,9 +220,9 @@ def _fit(
             slip.chance,
             slip.low,
         )
-        for slip in slips
+        for slip in drawn.slips
     )
-    named = density.named(drawn.states)
+    named = drawn.named
     surface = Surface(
         response=response.name,
         factors=readings.factors,
@@ -192,6 +231,8 @@ def _fit(
         above=response.name == "fill",
         coefficients=named["surface"],
         cavity=named["cavity"],
+        slope=named["slope"],
+        own_slopes=drawn.own_slopes,
         lot=named["lot"],
         shot_sd=named["shot_sd"],
         rest_sd=named["rest_sd"],
@@ -205,7 +246,12 @@ def _fit(
 
 
 def fit_surfaces(
-    readings: Readings, *, seed: int = 1, signs: bool = True, draws: int = DRAWS
+    readings: Readings,
+    *,
+    seed: int = 1,
+    signs: bool = True,
+    draws: int = DRAWS,
+    doubting: bool = True,
 ) -> Surfaces:
     """Fit all surfaces of a study.
 
@@ -220,6 +266,8 @@ def fit_surfaces(
         effects on flash to be in proportion to those on fill.
     draws : int
         How many draws of each surface to keep.
+    doubting : bool
+        Whether readings may be slips of the pen: made readings have none.
 
     Returns
     -------
@@ -227,7 +275,7 @@ def fit_surfaces(
         With ``converged`` false where the draws may not be used.
     """
     fill, *others = responses(readings, signs=signs)
-    fitted = [_fit(readings, fill, seed=seed, draws=draws)]
+    fitted = [_fit(readings, fill, seed=seed, draws=draws, doubting=doubting)]
     for response in others:
         if signs and response.name == "flash":
             known = fitted[0][0].coefficients
@@ -235,7 +283,7 @@ def fit_surfaces(
                 response.prior, response.terms, known.mean(axis=0), known.std(axis=0)
             )
             response = replace(response, prior=prior)
-        fitted.append(_fit(readings, response, seed=seed, draws=draws))
+        fitted.append(_fit(readings, response, seed=seed, draws=draws, doubting=doubting))
     return Surfaces(
         fill=fitted[0][0],
         flash=fitted[1][0],

@@ -47,7 +47,12 @@ class Slip:
 
 
 def draw_doubting(
-    density: Density, any_reading: Array, rng: np.random.Generator, *, draws: int
+    density: Density,
+    any_reading: Array,
+    rng: np.random.Generator,
+    *,
+    draws: int,
+    doubting: bool = True,
 ) -> tuple[Draws, tuple[Slip, ...]]:
     """Draw from a posterior in which some readings may be slips.
 
@@ -59,10 +64,17 @@ def draw_doubting(
     rng : Generator
     draws : int
         How many.
+    doubting : bool
+        Whether there may be slips at all: made readings have none.
+
+    Returns
+    -------
+    Draws, tuple of Slip
+        Their evidence is that of all readings, slips allowed for.
     """
     now, rows, left = draw(density, rng, draws=draws), np.arange(len(density.rows)), 1.0
     mixed, shares, slips = [now], [1.0], list[Slip]()
-    while len(slips) < MOST:
+    while doubting and len(slips) < MOST:
         found = _oddest(density, any_reading, now, rng, draws)
         if found is None:
             break
@@ -136,4 +148,6 @@ def _mix(mixed: list[Draws], shares: list[float], rng: np.random.Generator, draw
     states = [fit.states[:, :count] for fit, count in zip(mixed, counts, strict=True)]
     used = [fit.diagnostics for fit, count in zip(mixed, counts, strict=True) if count]
     worst = min(used, key=lambda told: (told.converged, told.effective))
-    return Draws(np.hstack(states)[:, rng.permutation(draws)], worst, mixed[0].log_evidence)
+    # evidence = that with no slip, over the chance of no slip
+    evidence = mixed[0].log_evidence - float(np.log(np.maximum(shares[0], 1e-300)))
+    return Draws(np.hstack(states)[:, rng.permutation(draws)], worst, evidence)

@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from shotwindow.doe.study import Study
-from shotwindow.models.goodness import ShareCurve
+from shotwindow.models.cavity_shares import sign
+from shotwindow.models.goodness import Curve
 from shotwindow.models.responses import FAR
 from shotwindow.models.scales import flash_latent
 
@@ -56,21 +57,21 @@ def information(cuts: Array, exact: int | None) -> Array:
     return np.asarray(told.sum(axis=-1))
 
 
-def reading_variance(curve: ShareCurve, study: Study, settings: Array) -> Array:
+def reading_variance(curve: Curve, study: Study, settings: Array) -> Array:
     """Return the variance of the height that one new reading tells, groups left out, (n,).
 
     Of several cavities and lots the worst is looked at.
 
     Parameters
     ----------
-    curve : ShareCurve
+    curve : Curve
     study : Study
         How fill and flash are read.
     settings : ndarray, shape (n, k)
         Natural units.
     """
-    surface, sign = curve.surface, 1.0 if curve.surface.above else -1.0
-    height = surface.latent(settings) - sign * curve.handicap.max(axis=1)  # (n, draws)
+    surface = curve.surface
+    height = surface.limit + sign(surface) * curve.over(settings)  # (n, draws)
     variance = surface.shot_sd**2 + surface.rest_sd**2
     cuts, exact = _cuts(curve, study)
     z = (cuts - height[..., None]) / np.sqrt(variance)[:, None]
@@ -78,7 +79,7 @@ def reading_variance(curve: ShareCurve, study: Study, settings: Array) -> Array:
     return np.asarray(variance.mean() / told)
 
 
-def _cuts(curve: ShareCurve, study: Study) -> tuple[Array, int | None]:
+def _cuts(curve: Curve, study: Study) -> tuple[Array, int | None]:
     """Return where readings are cut, (draws, cuts) or (1, cuts), and where they are numbers."""
     surface = curve.surface
     if surface.response == "flash" and surface.grade_limits is not None:

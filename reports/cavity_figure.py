@@ -4,8 +4,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from shotwindow.reports.changes import LEVEL, Interval
+from shotwindow.reports.changes import LEVEL, Interval, middle_of
 from shotwindow.reports.effect_figure import interval_text
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance
@@ -47,7 +48,7 @@ class CavityFill:
 
 def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
     """Return how each cavity fills."""
-    seen, cavity = found.readings, found.surfaces.fill.cavity
+    seen, cavity = found.readings, _offsets(found)
     ahead = 100.0 * np.expm1(cavity - cavity.mean(axis=1, keepdims=True))
     ends = np.quantile(ahead, _ENDS, axis=0)
     last = np.bincount(cavity.argmin(axis=1), minlength=cavity.shape[1]) / len(cavity)
@@ -65,9 +66,14 @@ def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
     )
 
 
+def _offsets(found: Findings) -> NDArray[np.float64]:
+    """Offsets of the cavities where the settings are in their middle, (draws, cavities)."""
+    return np.asarray(found.surfaces.fill.offsets(middle_of(found)[None])[0])
+
+
 def balance(found: Findings) -> Interval:
     """Return by how much the fullest cavity of a shot is ahead of the least filled, in percent."""
-    cavity = found.surfaces.fill.cavity
+    cavity = _offsets(found)
     ends = np.quantile(100.0 * np.expm1(np.ptp(cavity, axis=1)), _ENDS)
     return Interval(*(float(end) for end in ends))
 

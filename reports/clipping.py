@@ -105,8 +105,7 @@ def _at_best(found: Findings, plain: PlainFit) -> str:
     settings = np.array([found.best_settings])
     theirs = float(plain_surface(plain, coded_settings(found.study.factors, settings))[0])
     surface = found.surfaces.fill if plain.response == "fill" else found.surfaces.flash
-    worst = surface.cavity.min(axis=1) if surface.above else surface.cavity.max(axis=1)
-    latent = surface.latent(settings)[0] + worst
+    latent = (surface.latent(settings) + surface.worst(settings))[0]
     where = "At the setpoint" if found.setpoint is not None else "Where the most shots are good"
     if plain.response == "fill":
         ours = float(fill_percent(np.median(latent)))

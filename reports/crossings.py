@@ -42,9 +42,8 @@ def crossing(found: Findings, surface: Surface, j: int, count: int = 401) -> Cro
     factor = found.study.factors[j]
     line = np.tile(middle_of(found), (count, 1))
     line[:, j] = np.linspace(factor.low, factor.high, count)
-    worst = surface.cavity.min(axis=1) if surface.above else surface.cavity.max(axis=1)
-    latent = surface.latent(line)
-    over = latent + worst + surface.lot.mean(axis=1) >= surface.limit
+    latent = surface.latent(line) + surface.worst(line)
+    over = latent + surface.lot.mean(axis=1) >= surface.limit
     rising = bool(np.median(latent[-1] - latent[0]) >= 0)
     # as much of the line lies on the low side of the place as lies short of the limit, or beyond it
     before = (~over if rising else over).mean(axis=0)

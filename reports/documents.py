@@ -94,6 +94,7 @@ def fit_document(found: Findings) -> Document:
                 "effective_draws": s.diagnostics.effective,
                 "pareto_k": s.diagnostics.pareto_k,
                 "converged": s.diagnostics.converged,
+                "own_slopes": s.own_slopes,
             }
             for s in found.surfaces.each
         },

@@ -8,6 +8,7 @@ from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Interval, Joint, joints, unit_of_effect, usual_change
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import spoken, with_unit
+from shotwindow.reports.own_slopes import own_slope_words
 from shotwindow.reports.pull import FAR, Conflict, conflicts
 from shotwindow.reports.stretches import Stretch, stretches
 
@@ -23,6 +24,7 @@ def response_sentences(found: Findings, surface: Surface) -> list[str]:
             for j, factor in enumerate(found.study.factors)
         ),
         *(joint_words(joint) for joint in joints(found, surface)),
+        *own_slope_words(found, surface),
         *(conflict_words(c, found.prior) for c in conflicts(found, surface.response)),
     ]
 

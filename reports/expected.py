@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from shotwindow.models.goodness import ShareCurve
+from shotwindow.models.goodness import Curve
 from shotwindow.reports.changes import LEVEL
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.latent_axis import Scale, scale_of
@@ -151,7 +151,7 @@ def expected(found: Findings) -> tuple[Expected, ...]:
     )
 
 
-def _measured(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Measured:
+def _measured(found: Findings, curve: Curve, lot: NDArray[np.int_]) -> Measured:
     seen, surface = found.readings, curve.surface
     scale = scale_of(found, surface)
     new = new_worst(surface, seen.settings, found.seed, lot)
@@ -169,7 +169,7 @@ def _measured(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Meas
     return Measured(surface.response, unit, low, middle, high, (above - below) / 2, *ends)
 
 
-def _worded(found: Findings, curve: ShareCurve, lot: NDArray[np.int_]) -> Worded:
+def _worded(found: Findings, curve: Curve, lot: NDArray[np.int_]) -> Worded:
     readings, response = found.readings, curve.surface.response
     by_lot = np.array(curve.shares(readings.settings), dtype=float)  # (lots, n, draws)
     bad = 1.0 - by_lot[lot, np.arange(len(lot))]

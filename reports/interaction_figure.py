@@ -68,12 +68,11 @@ def pairs_of(found: Findings, surface: Surface) -> tuple[Pair, ...]:
 
 def _pair(found: Findings, surface: Surface, across: int, beside: int, clear: float) -> Pair:
     places = np.linspace(found.region.low[across], found.region.high[across], COUNT)
-    worst = surface.cavity.min(axis=1) if surface.above else surface.cavity.max(axis=1)
     lines = []
     for end in (found.region.low[beside], found.region.high[beside]):
         settings = np.tile(middle_of(found), (COUNT, 1))
         settings[:, across], settings[:, beside] = places, end
-        height = surface.latent(settings) + worst + surface.lot.mean(axis=1)
+        height = surface.latent(settings) + surface.worst(settings) + surface.lot.mean(axis=1)
         if not is_measured(found, surface):
             scatter = np.sqrt(surface.shot_sd**2 + surface.group_sd**2 + surface.rest_sd**2)
             height = (height - surface.limit) / scatter

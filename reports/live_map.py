@@ -7,7 +7,7 @@ shows at a setting is what the program would say with the same draws.
 import json
 from base64 import b64encode
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from hashlib import sha256
 from importlib.resources import files
 from typing import Any
@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.quantities import decimals
-from shotwindow.models.goodness import REACH, Goodness, ShareCurve
+from shotwindow.models.cavity_shares import CUBE, FAR, LINE, NODES, WEIGHTS, CavityShares
+from shotwindow.models.goodness import REACH, Curve, Goodness
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import WORDS_OF, listed, spoken, unit_of
 from shotwindow.reports.slices import map_axes
@@ -32,6 +33,7 @@ from shotwindow.reports.theme import (
 )
 
 MOST_DRAWS = 256  # enough for chances to 0.03, and small enough for a page
+MOST_UNLIKE = 64  # where each cavity is looked at by itself, which takes a page much longer
 BANDS = (0.5, 0.25, 0.75, 0.05, 0.95)  # the median of an edge, then the ends of both bands
 SCRIPTS = ("live_numbers.js", "live_map.js")
 #: How the hatches of `theme` lean, and the same as strokes on 22 by 14.
@@ -117,37 +119,34 @@ def _key(found: Findings) -> Iterator[Swatch]:
 
 def some_draws(goodness: Goodness, most: int = MOST_DRAWS) -> Goodness:
     """Return the same with so many of the draws at the most, evenly spread over them."""
-    count = len(goodness.curves[0].curve)
-    pick = np.linspace(0, count - 1, min(most, count)).round().astype(int)
-    return Goodness(
-        goodness.surfaces,
-        tuple(
-            ShareCurve(
-                replace(c.surface, coefficients=c.surface.coefficients[pick]),
-                c.curve[pick],
-                c.width[pick],
-                c.handicap[pick],
-            )
-            for c in goodness.curves
-        ),
-    )
+    unlike = any(isinstance(curve, CavityShares) for curve in goodness.curves)
+    count = len(goodness.curves[0].width)
+    most = min(most, count, MOST_UNLIKE if unlike else count)
+    return goodness.of_draws(np.linspace(0, count - 1, most).round().astype(int))
 
 
 def map_data(found: Findings) -> dict[str, Any]:
     """Return everything that the script counts and draws with."""
     assert found.best is not None
     study, region, few = found.study, found.region, some_draws(found.goodness)
-    draws = len(few.curves[0].curve)
+    draws = len(few.curves[0].width)
     return {
         "factors": [_factor(found, j) for j in range(len(study.factors))],
         "axes": map_axes(study.factors),
         "start": found.best,
         "goodFrom": study.good_from,
         "draws": draws,
-        "lots": few.curves[0].handicap.shape[1],
+        "lots": few.curves[0].lots,
         "reach": REACH,
         "ranks": [int(np.quantile(np.arange(draws), q, method="nearest")) for q in BANDS],
         "curves": [_curve(curve) for curve in few.curves],
+        "unlike": {
+            "nodes": NODES.tolist(),
+            "weights": WEIGHTS.tolist(),
+            "far": FAR,
+            "line": LINE,
+            "cube": CUBE,
+        },
         "region": {
             "low": region.low.tolist(),
             "high": region.high.tolist(),
@@ -190,14 +189,21 @@ def _line(factor: Factor, ends: tuple[float, float]) -> dict[str, float] | None:
     return {"low": ends[0], "high": ends[1], "count": count}
 
 
-def _curve(curve: ShareCurve) -> dict[str, Any]:
-    scaled, offset = curve._scaled  # the very numbers that the program counts with
+def _curve(curve: Curve) -> dict[str, Any]:
+    # the very numbers that the program counts with
+    surface = curve.surface
+    if isinstance(curve, CavityShares):
+        scaled, offset, shared = curve.packed
+        last = {"shared": _packed(shared), "cavities": surface.cavity.shape[1]}
+    else:
+        scaled, offset = curve.scaled
+        last = {"curve": _packed(curve.curve)}
     return {
-        "response": curve.surface.response,
-        "exponents": curve.surface.terms.exponents,
+        "response": surface.response,
+        "exponents": surface.terms.exponents,
         "scaled": _packed(scaled),
         "offset": _packed(offset),
-        "curve": _packed(curve.curve),
+        **last,
     }
 
 

@@ -25,7 +25,8 @@ const liveNumbers = (() => {
       exponents: c.exponents,
       scaled: floats(c.scaled),
       offset: floats(c.offset),
-      curve: floats(c.curve),
+      ...(c.curve ? { curve: floats(c.curve) } : { shared: floats(c.shared) }),
+      cavities: c.cavities,
     }));
     return { ...data, curves };
   }
@@ -46,6 +47,7 @@ const liveNumbers = (() => {
     const terms = c.exponents.map((powers) =>
       powers.reduce((product, power, j) => product * place[j] ** power, 1),
     );
+    if (c.cavities) return oddsOfUnlike(m, c, terms);
     const degree = c.curve.length / m.draws - 1;
     const odds = new Float64Array(m.draws * m.lots);
     for (let d = 0; d < m.draws; d++) {
@@ -59,6 +61,32 @@ const liveNumbers = (() => {
           logit = logit * height + c.curve[d * (degree + 1) + p];
         }
         odds[d * m.lots + lot] = Math.exp(-logit);
+      }
+    }
+    return odds;
+  }
+
+  // The same where cavities answer to the settings in ways of their own: models/cavity_shares.py.
+  function oddsOfUnlike(m, c, terms) {
+    const { nodes, weights, far, line, cube } = m.unlike;
+    const odds = new Float64Array(m.draws * m.lots);
+    for (let d = 0; d < m.draws; d++) {
+      const surface = Array.from({ length: c.cavities }, (_, one) => {
+        const from = (d * c.cavities + one) * terms.length;
+        return terms.reduce((sum, term, t) => sum + c.scaled[from + t] * term, 0);
+      });
+      for (let lot = 0; lot < m.lots; lot++) {
+        const heights = surface.map((s, one) => s + c.offset[(d * m.lots + lot) * c.cavities + one]);
+        let good = 0;
+        for (let i = 0; i < nodes.length; i++) {
+          let bad = 1;
+          for (const height of heights) {
+            const u = Math.min(far, Math.max(-far, height + nodes[i] * c.shared[d]));
+            bad *= 1 + Math.exp(-u * (line + cube * u * u));
+          }
+          good += weights[i] / bad;
+        }
+        odds[d * m.lots + lot] = (1 - good) / Math.max(good, 1e-30);
       }
     }
     return odds;

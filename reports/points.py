@@ -188,7 +188,8 @@ def new_worst(
     offset = any_lot[None] if lot is None else surface.lot.T[lot][:, None, :]
     shared = np.hypot(surface.shot_sd, surface.group_sd) * rng.standard_normal(size)
     rest = surface.rest_sd[:, None] * rng.standard_normal((*size, cavities))
-    each = surface.cavity + rest + shared[..., None]  # (repeats, draws, cavities)
+    # (n or 1, repeats, draws, cavities)
+    each = surface.offsets(settings)[:, None] + rest + shared[..., None]
     worst = each.min(axis=-1) if surface.above else each.max(axis=-1)
     return np.asarray(surface.latent(settings)[:, None, :] + worst + offset)
 

@@ -26,6 +26,7 @@ def surface(
     return Surface(
         response=name, factors=factors, terms=terms, limit=0.0,
         above=name == "fill", coefficients=coefficients, cavity=np.zeros((draws, 1)),
+        slope=np.zeros((draws, 1, 0)), own_slopes=0.0,
         lot=np.zeros((draws, 1)), shot_sd=scatter * ones, rest_sd=0 * ones, group_sd=0 * ones,
         grade_limits=None, power=0.5 * ones, prior=None,  # type: ignore[arg-type] # not used
         diagnostics=Diagnostics(300.0, 0.3, 1),

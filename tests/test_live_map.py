@@ -22,9 +22,10 @@ import pytest
 from invented_shots import findings
 
 from shotwindow.doe.factors import Factor
+from shotwindow.models.goodness import ShareCurve, goodness
 from shotwindow.models.margins import find_edges
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.live_map import MOST_DRAWS, live_map, map_data, some_draws
+from shotwindow.reports.live_map import MOST_DRAWS, MOST_UNLIKE, live_map, map_data, some_draws
 
 SCRIPT = Path(__file__).parent.parent / "reports" / "live_numbers.js"
 Shares = list[list[float]]
@@ -50,6 +51,7 @@ def _with_lots(found: Findings) -> Findings:
             c, handicap=np.hstack([c.handicap, c.handicap + (-1) ** i * 0.3 * c.width[:, None]])
         )
         for i, c in enumerate((*found.goodness.curves, found.goodness.curves[1]))
+        if isinstance(c, ShareCurve)
     )
     return replace(found, goodness=replace(found.goodness, curves=curves))
 
@@ -110,6 +112,15 @@ def _by_script(data: dict[str, Any], places: list[list[float]]) -> list[tuple[fl
     return [(one["good"], one["inWindow"]) for one in _node(data, "at", places)]
 
 
+def _with_own_slopes(found: Findings) -> Findings:
+    """The same with cavities that answer to the settings each in its own way."""
+    fill, rng = found.surfaces.fill, np.random.default_rng(2)
+    size = (*fill.cavity.shape, len(found.study.factors))
+    fill = replace(fill, slope=rng.normal(0, 0.05, size), own_slopes=1.0)
+    surfaces = replace(found.surfaces, fill=fill)
+    return replace(found, surfaces=surfaces, goodness=goodness(surfaces))
+
+
 Counter = Callable[[dict[str, Any], list[list[float]]], list[tuple[float, float]]]
 HAS_NODE = shutil.which("node") is not None
 COUNTERS: list[Counter] = [_by_hand, *([_by_script] if HAS_NODE else [])]
@@ -119,6 +130,17 @@ COUNTERS: list[Counter] = [_by_hand, *([_by_script] if HAS_NODE else [])]
 @pytest.mark.parametrize("name", ["map", "cube", "lots"])
 def test_map_data__any_setting__the_programs_numbers(name: str, counter: Counter) -> None:
     found = _with_lots(findings("map")) if name == "lots" else findings(name)
+    _same_numbers(found, counter)
+
+
+@pytest.mark.skipif(not HAS_NODE, reason="needs node")
+def test_map_data__cavities_with_slopes_of_their_own__the_programs_numbers() -> None:
+    found = _with_own_slopes(findings("cube"))
+    assert map_data(found)["draws"] == MOST_UNLIKE
+    _same_numbers(found, _by_script)
+
+
+def _same_numbers(found: Findings, counter: Counter) -> None:
     places = [
         place
         for place in _settings(found)
@@ -208,9 +230,9 @@ def test_map_data__avoided_and_untried__no_answer() -> None:
 def test_some_draws__no_more_than_asked_and_spread() -> None:
     good = findings("dial").goodness
     few = some_draws(good)
-    assert len(few.curves[0].curve) == MOST_DRAWS < len(good.curves[0].curve)
-    assert (few.curves[0].curve[-1] == good.curves[0].curve[-1]).all()
-    assert len(some_draws(good, 10_000).curves[0].curve) == len(good.curves[0].curve)
+    assert len(few.curves[0].width) == MOST_DRAWS < len(good.curves[0].width)
+    assert few.curves[0].width[-1] == good.curves[0].width[-1]
+    assert len(some_draws(good, 10_000).curves[0].width) == len(good.curves[0].width)
 
 
 def test_live_map__user_text__cannot_end_the_script() -> None:

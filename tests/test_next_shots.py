@@ -8,6 +8,7 @@ from invented_shots import findings
 
 from shotwindow.models.candidates import Ground
 from shotwindow.models.edge_error import find_error
+from shotwindow.models.goodness import ShareCurve
 from shotwindow.models.next_shots import Batch, choose_next
 from shotwindow.models.window import Window
 from shotwindow.reports.findings import Findings
@@ -100,7 +101,9 @@ def test_next__edge_never_seen_and_limits_leave_no_room__said() -> None:
     sure = replace(
         found.goodness,
         curves=tuple(
-            replace(c, handicap=c.handicap - 5.0) if c.surface.response == "fill" else c
+            replace(c, handicap=c.handicap - 5.0)
+            if isinstance(c, ShareCurve) and c.surface.response == "fill"
+            else c
             for c in found.goodness.curves
         ),
     )

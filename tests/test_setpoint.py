@@ -36,6 +36,7 @@ def _surface(name: str, draws: int, rng: np.random.Generator, cavities: int) -> 
         response=name, factors=FACTORS, terms=terms, limit=0.0 if name == "fill" else 0.3,
         above=name == "fill", coefficients=coefficients,
         cavity=rng.normal(0, 0.01, (draws, cavities)) if cavities > 1 else np.zeros((draws, 1)),
+        slope=np.zeros((draws, cavities, 0)), own_slopes=0.0,
         lot=np.zeros((draws, 1)), shot_sd=rng.uniform(0.01, 0.02, draws),
         rest_sd=rng.uniform(0.005, 0.01, draws) if cavities > 1 else np.zeros(draws),
         group_sd=rng.uniform(0.005, 0.01, draws), grade_limits=None, power=np.ones(draws),
