@@ -46,7 +46,8 @@ def rest_prior(density: Density, scales: Array) -> tuple[Array, Array]:
     precision[:, surface.start] = prior.intercept_sd**-2.0
     effect = np.exp(log["effect"])[:, None]
     mean[:, surface.start + 1 : surface.stop] = effect * prior.mean
-    precision[:, surface.start + 1 : surface.stop] = 1.0 / (effect * prior.sd) ** 2
+    bend = np.exp(log["bend"][:, None] * density.second)
+    precision[:, surface.start + 1 : surface.stop] = 1.0 / (effect * bend * prior.sd) ** 2
     precision[:, parts["cavity"]] = prior.cavity_sd**-2.0
     precision[:, parts["slope"]] = 1.0 / (effect * prior.cavity_slope) ** 2
     precision[:, parts["lot"]] = prior.lot_sd**-2.0

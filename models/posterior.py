@@ -103,6 +103,7 @@ class Density:
             "group_ratio": int(data.groups > 0),
             "cavity_ratio": int(several),
             "effect": int(data.design.shape[1] > 1),
+            "bend": int(self.second.any()),
             "gaps": data.gaps,
             "power": data.powers,
         }
@@ -137,6 +138,12 @@ class Density:
             blocks.append(_indicator(data.shot, data.shots))
         return np.hstack(blocks)
 
+    @property
+    def second(self) -> NDArray[np.bool_]:
+        """Which coefficients but the first are of second order."""
+        none = np.zeros(self.data.design.shape[1] - 1, dtype=bool)
+        return none if self.prior.second is None else self.prior.second
+
     @cached_property
     def log_priors(self) -> dict[str, tuple[float, float]]:
         """Means and standard deviations of the parameters that are logarithms."""
@@ -146,6 +153,7 @@ class Density:
             "group_ratio": (float(np.log(prior.group_ratio)), prior.ratio_spread),
             "cavity_ratio": (float(np.log(prior.cavity_ratio)), prior.ratio_spread),
             "effect": (float(np.log(prior.effect)), prior.effect_spread),
+            "bend": (0.0, prior.bend_spread),
             "gaps": (float(np.log(prior.cut_gap)), prior.cut_spread),
             "power": (float(np.log(prior.power)), prior.power_spread),
         }

@@ -34,6 +34,10 @@ class Prior:
         Normal distribution of each further coefficient, in multiples of ``effect``.
     effect, effect_spread : float
         Median of the size of a typical half-range effect, and the standard deviation of its log.
+    second : ndarray of bool, shape (terms - 1,)
+        Coefficients of second order, whose standard deviations are multiplied by ``bend``.
+    bend_spread : float
+        Standard deviation of the log of ``bend``, whose median is one.
     scatter, scatter_spread : float
         Median of the shot-to-shot standard deviation, and the standard deviation of its log.
     group_ratio, cavity_ratio, ratio_spread : float
@@ -66,6 +70,8 @@ class Prior:
     cut_spread: float = 0.7
     power: float = 0.5
     power_spread: float = 0.35
+    second: NDArray[np.bool_] | None = None
+    bend_spread: float = 0.5
 
 
 def warp(factors: Sequence[Factor], settings: Array) -> Array:
@@ -183,11 +189,12 @@ def following_fill(prior: Prior, terms: Terms, effects: Array, doubts: Array) ->
 
 def coefficient_prior(
     terms: Terms, factors: Sequence[Factor], *, signs: bool, second: float = 0.2
-) -> tuple[Array, Array]:
+) -> tuple[Array, Array, NDArray[np.bool_]]:
     """Means and standard deviations of all coefficients but the first, in typical effects.
 
     First-order terms of factors with a role tend upward (more pressure, heat or time tends to fill
-    more and to flash more) when ``signs``; second-order terms are ``second`` times the first.
+    more and to flash more) when ``signs``; second-order terms are ``second`` times the first, more
+    or less: how much a surface bends is found with it. Last comes which terms are of second order.
     """
     exponents = np.array(terms.exponents)[1:]
     first = exponents.sum(axis=1) == 1
@@ -195,7 +202,7 @@ def coefficient_prior(
     upward = first & (exponents @ has_role > 0) & signs
     mean = np.where(upward, 1.0, 0.0)
     sd = np.where(upward, SOFT_SIGN_SD, np.where(first, 1.0, second))
-    return mean, sd
+    return mean, sd, ~first
 
 
 def fill_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
@@ -203,26 +210,29 @@ def fill_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -
 
     In logs the length of flow is nearly a product of powers, so that second-order terms are small.
     """
-    mean, sd = coefficient_prior(terms, factors, signs=signs, second=0.15)
+    mean, sd, second = coefficient_prior(terms, factors, signs=signs, second=0.15)
     return Prior(
-        intercept_mean=0.0, intercept_sd=0.5, mean=mean, sd=sd, effect=0.15, effect_spread=0.7,
+        intercept_mean=0.0, intercept_sd=0.5, mean=mean, sd=sd, second=second,
+        effect=0.15, effect_spread=0.7,
         scatter=0.015, scatter_spread=0.8, cavity_sd=0.05, lot_sd=0.05,
     )  # fmt: skip
 
 
 def flash_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
     """Prior of the flash surface, in multiples of the limit: 0.3 is a third more at the limit."""
-    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    mean, sd, second = coefficient_prior(terms, factors, signs=signs)
     return Prior(
-        intercept_mean=-1.0, intercept_sd=4.0, mean=mean, sd=sd, effect=1.2, effect_spread=0.7,
+        intercept_mean=-1.0, intercept_sd=4.0, mean=mean, sd=sd, second=second,
+        effect=1.2, effect_spread=0.7,
         scatter=0.3, scatter_spread=0.8, cavity_sd=0.6, lot_sd=0.6,
     )  # fmt: skip
 
 
 def grade_prior(terms: Terms, factors: Sequence[Factor], *, signs: bool = True) -> Prior:
     """Prior of a graded surface, in shot-to-shot standard deviations, zero at the limit."""
-    mean, sd = coefficient_prior(terms, factors, signs=signs)
+    mean, sd, second = coefficient_prior(terms, factors, signs=signs)
     return Prior(
-        intercept_mean=0.0, intercept_sd=8.0, mean=mean, sd=sd, effect=4.0, effect_spread=0.7,
+        intercept_mean=0.0, intercept_sd=8.0, mean=mean, sd=sd, second=second,
+        effect=4.0, effect_spread=0.7,
         scatter=1.0, scatter_spread=1e-6, cavity_sd=2.0, lot_sd=2.0,
     )  # fmt: skip

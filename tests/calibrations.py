@@ -6,10 +6,8 @@ of each parameter among draws of the posterior is uniform if, and only if, the d
 is that of whatever follows from the parameters, such as the place where the window ends.
 """
 
-from dataclasses import replace
-
 import numpy as np
-from densities import density, prior
+from densities import bending, density, prior
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
@@ -21,8 +19,9 @@ Array = NDArray[np.float64]
 SHOTS, CAVITIES, GROUPS, DRAWS = 12, 2, 4, 127
 FULL, NOTHING, GOOD_FROM = 0.3, -0.8, 0.9
 NAMES = (
-    "intercept", "first effect", "second effect", "first cavity", "second cavity",
-    "shot scatter", "group scatter", "cavity scatter", "effect size", "edge",
+    "intercept", "first effect", "second effect", "both together", "first cavity",
+    "second cavity", "shot scatter", "group scatter", "cavity scatter", "effect size", "bend",
+    "edge",
 )  # fmt: skip
 LEVELS = (0.5, 0.8, 0.95)
 NODES = np.linspace(-5.0, 5.0, 41)  # of what all cavities of a shot share, in its own deviations
@@ -40,13 +39,15 @@ def ranks(count: int, seed: int) -> Array:
 
 
 def _rank(rng: np.random.Generator) -> Array:
-    what = replace(prior(3, scatter=0.3, scatter_spread=0.5, ratio_spread=0.4, effect_spread=0.4))
-    logs = np.log([0.3, what.group_ratio, what.cavity_ratio, what.effect])
-    logs = logs + np.array([0.5, 0.4, 0.4, 0.4]) * rng.standard_normal(4)
+    spreads = {"scatter_spread": 0.5, "ratio_spread": 0.4, "effect_spread": 0.4, "bend_spread": 0.4}
+    what = bending(prior(4, scatter=0.3, **spreads), 1)
+    logs = np.log([0.3, what.group_ratio, what.cavity_ratio, what.effect, 1.0])
+    logs = logs + np.array([0.5, 0.4, 0.4, 0.4, 0.4]) * rng.standard_normal(5)
     shot, group, rest = np.exp(logs[0]), np.exp(logs[0] + logs[1]), np.exp(logs[0] + logs[2])
-    surface = np.concatenate([rng.standard_normal(1), np.exp(logs[3]) * rng.standard_normal(2)])
+    surface = rng.standard_normal(4) * np.exp([0.0, logs[3], logs[3], logs[3] + logs[4]])
     cavity = what.cavity_sd * rng.standard_normal(CAVITIES)
-    design = np.column_stack([np.ones(SHOTS), rng.uniform(-1, 1, (SHOTS, 2))])
+    x = rng.uniform(-1, 1, (SHOTS, 2))
+    design = np.column_stack([np.ones(SHOTS), x, x.prod(axis=1)])
     groups = np.repeat(np.arange(GROUPS), SHOTS // GROUPS)
     latent = (design @ surface)[:, None] + cavity
     latent = latent + group * rng.standard_normal(GROUPS)[groups][:, None]
@@ -60,7 +61,7 @@ def _rank(rng: np.random.Generator) -> Array:
     made = density(design, low, high, what, group=groups)
     drawn = draw(made, rng, draws=2 * DRAWS)
     states = drawn.states[:, ::2]
-    shared = 3 + CAVITIES
+    shared = 4 + CAVITIES
     kept = np.concatenate([states[:shared], states[shared + GROUPS :]])
     truth = np.concatenate([surface, cavity, logs])
     true_edge = edges(made, np.concatenate([surface, cavity, np.zeros(GROUPS), logs])[:, None])
@@ -80,7 +81,7 @@ def edges(what: Density, states: Array) -> Array:
     heights = np.linspace(-6.0, 6.0, 481)
     shared = np.hypot(named["group_sd"], named["shot_sd"])
     found = []
-    for i, (intercept, slope, _) in enumerate(named["surface"]):
+    for i, (intercept, slope, *_) in enumerate(named["surface"]):
         reached = heights[:, None, None] + named["cavity"][i] + shared[i] * NODES[:, None]
         good = ndtr((reached - FULL) / named["rest_sd"][i]).prod(axis=2) @ WEIGHTS
         needed = np.interp(GOOD_FROM, good, heights)

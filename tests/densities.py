@@ -1,5 +1,7 @@
 """Small posterior densities that several tests share."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,7 +19,12 @@ def prior(terms: int, **changes: float) -> Prior:
         "scatter": 0.5, "scatter_spread": 1e-7, "cavity_sd": 0.4, "lot_sd": 0.3,
         "group_ratio": 0.8, "cavity_ratio": 0.6, "ratio_spread": 1e-7,
     } | changes  # fmt: skip
-    return Prior(mean=np.zeros(terms - 1), sd=np.ones(terms - 1), **values)
+    return Prior(mean=np.zeros(terms - 1), sd=np.ones(terms - 1), second=None, **values)
+
+
+def bending(what: Prior, last: int) -> Prior:
+    """Take the last terms for those of second order."""
+    return replace(what, second=np.arange(what.mean.size) >= what.mean.size - last)
 
 
 def density(

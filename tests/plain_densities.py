@@ -15,8 +15,8 @@ from shotwindow.models.posterior import Density
 
 Array = NDArray[np.float64]
 
-SCALES = ("scatter", "group_ratio", "cavity_ratio", "effect", "gaps")
-REST = ("surface", "cavity", "lot", "group", "shot")
+SCALES = ("scatter", "group_ratio", "cavity_ratio", "effect", "bend", "gaps")
+REST = ("surface", "cavity", "slope", "lot", "group", "shot")
 
 
 def _named(what: Density, states: Array) -> dict[str, Array]:
@@ -40,14 +40,18 @@ def _spreads(what: Density, found: Mapping[str, Array]) -> dict[str, tuple[Array
         "group_ratio": (prior.group_ratio, prior.ratio_spread),
         "cavity_ratio": (prior.cavity_ratio, prior.ratio_spread),
         "effect": (prior.effect, prior.effect_spread),
+        "bend": (1.0, prior.bend_spread),
         "gaps": (prior.cut_gap, prior.cut_spread),
     }
+    second = np.zeros(terms, bool) if prior.second is None else prior.second
+    bend = np.where(second, _scale(found, "bend"), 1.0)
     return {
         "surface": (
             np.hstack([prior.intercept_mean * ones, effect * prior.mean]),
-            np.hstack([prior.intercept_sd * ones, effect * prior.sd * np.ones((1, terms))]),
+            np.hstack([prior.intercept_sd * ones, effect * bend * prior.sd]),
         ),
         "cavity": (0.0 * ones, prior.cavity_sd * ones),
+        "slope": (0.0 * ones, effect * prior.cavity_slope),
         "lot": (0.0 * ones, prior.lot_sd * ones),
         "group": (0.0 * ones, scatter * _scale(found, "group_ratio")),
         "shot": (0.0 * ones, scatter),
@@ -74,6 +78,10 @@ def log_likelihood(what: Density, states: Array) -> Array:
     for name in ("cavity", "lot", "group", "shot"):
         if found[name].shape[1]:
             middle = middle + found[name][:, getattr(data, name)]
+    for j in range(data.slopes):  # cavity after cavity, each with all of its slopes
+        middle = (
+            middle + found["slope"][:, j :: data.slopes][:, data.cavity] * data.design[:, 1 + j]
+        )
     gaps = np.exp(found["gaps"])
     low = (data.low + gaps @ data.low_gaps.T - middle) / sd
     high = (data.high + gaps @ data.high_gaps.T - middle) / sd

@@ -10,7 +10,7 @@ from dataclasses import replace
 import emcee
 import numpy as np
 import pytest
-from densities import density, prior
+from densities import bending, density, prior
 from numpy.typing import NDArray
 from plain_densities import log_density, log_likelihood, unfolded
 
@@ -22,7 +22,7 @@ from shotwindow.models.responses import Latent
 Array = NDArray[np.float64]
 
 LOOSE = {"scatter_spread": 0.5, "ratio_spread": 0.4, "effect_spread": 0.4}
-WALKERS, STEPS = 200, {"alone": 800, "grouped": 2400, "graded": 800}
+WALKERS, STEPS = 200, {"alone": 800, "grouped": 2400, "graded": 800, "bent": 2400}
 SETTINGS = np.array([[1.0, -1.0], [1.0, 0.0], [1.0, 0.8]])
 
 
@@ -53,6 +53,17 @@ def _grouped() -> Density:
     return density(design, *_readings(latent), prior(2, **LOOSE), group=group)
 
 
+def _bent() -> Density:
+    """Six shots of two cavities with slopes of their own, on a line that may bend."""
+    rng = np.random.default_rng(13)
+    x = np.array([-1.0, 1.0, -0.5, 0.5, 0.0, 0.8])
+    design = np.column_stack([np.ones(6), x, x**2])
+    latent = (design @ [0.1, 0.6, -0.3])[:, None] + [0.2, -0.2] + x[:, None] * [0.15, -0.15]
+    latent = latent + 0.3 * rng.standard_normal((6, 1)) + 0.2 * rng.standard_normal((6, 2))
+    plain = density(design, *_readings(latent), bending(prior(3, **LOOSE), 1))
+    return replace(plain, data=replace(plain.data, slopes=1))
+
+
 def _graded() -> Density:
     """Nine shots graded 0 to 3, good up to 1: two gaps between the limits are estimated."""
     design = np.column_stack([np.ones(9), np.linspace(-1, 1, 9)])
@@ -73,7 +84,7 @@ def _graded() -> Density:
     )
 
 
-CASES = {"alone": _alone, "grouped": _grouped, "graded": _graded}
+CASES = {"alone": _alone, "grouped": _grouped, "graded": _graded, "bent": _bent}
 
 
 def _by_emcee(name: str) -> tuple[Array, float]:

@@ -41,12 +41,12 @@ def test_warp__logarithms_for_pressure_alone() -> None:
 
 
 def test_coefficient_prior__five_percent_on_the_wrong_side_where_a_role_is_known() -> None:
-    mean, sd = coefficient_prior(TERMS, FACTORS, signs=True)
+    mean, sd, _ = coefficient_prior(TERMS, FACTORS, signs=True)
     wrong = norm.cdf(0.0, mean, sd)
     assert wrong[:3] == pytest.approx([0.05, 0.05, 0.5], abs=1e-3)
     assert wrong[3:] == pytest.approx(0.5)
     assert sd[3:].max() < sd[:3].min()  # second-order effects are smaller
-    free, _ = coefficient_prior(TERMS, FACTORS, signs=False)
+    free, *_ = coefficient_prior(TERMS, FACTORS, signs=False)
     assert not free.any()
 
 
