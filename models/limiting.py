@@ -79,12 +79,12 @@ def find_limits(window: Window, goodness: Goodness) -> tuple[Limit, ...]:
     worst = np.zeros(0, dtype=np.intp)
     for first in range(0, len(settings), SIZE):
         worst = np.append(worst, worst_response(goodness, settings[first : first + SIZE]))
-    counts = np.bincount(worst, minlength=len(goodness.curves))
+    counts = np.bincount(worst, window.weights_of(outside), minlength=len(goodness.curves))
     limits, anywhere = [], window.settings_of(np.zeros(1, dtype=np.intp))
     for number, (curve, count) in enumerate(zip(goodness.curves, counts, strict=True)):
         where = settings[worst == number]
         weakest = weakest_cavity(curve.surface, where if len(where) else anywhere)
-        limits.append(Limit(curve.surface.response, float(count / max(1, worst.size)), weakest))
+        limits.append(Limit(curve.surface.response, float(count / max(1e-9, counts.sum())), weakest))
     return tuple(limits)
 
 

@@ -3,9 +3,12 @@
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.study import Study
+
+Array = NDArray[np.float64]
 
 #: Marks, evenly spread, at which a window is looked for; more of them take too long.
 MOST_MARKS = 2_000_000
@@ -50,3 +53,35 @@ def _every(factor: Factor, stride: int) -> Factor:
     kept = factor.marks[first::stride]
     step = round(stride * factor.step, 10)  # marks are rounded to the decimals of the step
     return replace(factor, low=float(kept[0]), high=float(kept[-1]), step=step)
+
+
+def mark_weights(kept: tuple[Factor, ...], own: tuple[Factor, ...]) -> tuple[Array, ...]:
+    """Return how many of its own marks each kept mark of a factor stands for: those nearest to it.
+
+    A mark halfway between two counts half for either. Without this, the first and the last kept
+    mark, which have fewer marks around them than the others, would count for too much.
+
+    Returns
+    -------
+    tuple of ndarray
+        One a factor, one number a kept mark; empty where all marks were kept.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.study import parse_study
+    >>> from shotwindow.models.thinning import mark_weights, thinned
+    >>> text = "[factors.pressure]{n}unit = 'bar'{n}low = 1{n}high = 4{n}step = 0.5"
+    >>> study = parse_study(text.format(n=chr(10)))
+    >>> few = thinned(study, 4)
+    >>> few.factors[0].marks.tolist(), mark_weights(few.factors, study.factors)[0].tolist()
+    ([1.0, 2.0, 3.0, 4.0], [1.5, 2.0, 2.0, 1.5])
+    """
+    if [factor.count for factor in kept] == [factor.count for factor in own]:
+        return ()
+    return tuple(_stands_for(few, every) for few, every in zip(kept, own, strict=True))
+
+
+def _stands_for(kept: Factor, own: Factor) -> Array:
+    apart = np.abs(own.marks[:, None] - kept.marks)
+    nearest = apart <= apart.min(axis=1, keepdims=True) + 1e-6 * own.step
+    return np.asarray((nearest / nearest.sum(axis=1, keepdims=True)).sum(axis=0))

@@ -142,6 +142,12 @@ class Window:
         """Settings (n, k) of marks numbered as in the flattened arrays."""
         return settings_at(self.factors, flat)
 
+    def weights_of(self, flat: NDArray[np.intp]) -> Array:
+        """How many marks each of some marks, numbered as above, stands for."""
+        places = np.unravel_index(flat, self.allowed.shape)
+        each = [w[p] for w, p in zip(self.weights, places, strict=False)]
+        return np.asarray(np.prod(each, axis=0)) if each else np.ones(flat.size)
+
 
 def settings_at(factors: tuple[Factor, ...], flat: NDArray[np.intp]) -> Array:
     """Settings (n, k) in natural units of marks numbered in C order."""

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from invented_shots import findings
 
+from shotwindow.models.thinning import mark_weights, thinned
 from shotwindow.models.window import find_window, open_edges, tried_region
 
 
@@ -31,6 +32,31 @@ def test_find_window__stricter_demands__as_windows_of_their_own() -> None:
         # marks that a few draws find clear for all demands are not asked for each
         assert demand.share_likely == pytest.approx(alone.share_likely, abs=0.005)
         assert demand.share_sure == pytest.approx(alone.share_sure, abs=0.005)
+
+
+@pytest.mark.parametrize("most", [150, 100])
+def test_find_window__marks_thinned_out__shares_as_of_all_marks(most: int) -> None:
+    found = findings("cube")
+    assert found.window is not None
+    few = find_window(thinned(found.study, most), found.readings, found.goodness)
+    assert few.allowed.size <= most < found.window.allowed.size
+    assert few.share_likely == pytest.approx(found.window.share_likely, abs=0.02)
+    assert few.share_sure == pytest.approx(found.window.share_sure, abs=0.05)
+    for got, own in zip(few.stricter, found.window.stricter, strict=True):
+        assert got.share_likely == pytest.approx(own.share_likely, abs=0.03)
+        assert got.share_sure == pytest.approx(own.share_sure, abs=0.05)
+    # without what each mark stands for the ends of the ranges would count for too much
+    assert abs(replace(few, weights=()).share_likely - found.window.share_likely) > 0.02
+
+
+def test_mark_weights__add_up_to_all_marks_and_none_without_thinning() -> None:
+    factors = findings("cube").study.factors
+    for most in (300, 150, 60):
+        few = thinned(findings("cube").study, most).factors
+        weights = mark_weights(few, factors)
+        assert [w.sum() for w in weights] == pytest.approx([f.count for f in factors])
+        assert [w.size for w in weights] == [f.count for f in few]
+    assert mark_weights(factors, factors) == ()
 
 
 def test_find_window__answers_where_a_mark_is_allowed_and_tried_and_nowhere_else() -> None:

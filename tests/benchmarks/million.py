@@ -26,7 +26,7 @@ from shotwindow.models.limiting import find_limits
 from shotwindow.models.margins import find_edges
 from shotwindow.models.next_shots import choose_next
 from shotwindow.models.parts import connected_parts
-from shotwindow.models.setpoint import find_ranges, find_setpoint
+from shotwindow.models.setpoint import Ranges, find_ranges, find_setpoint
 from shotwindow.models.surface import fit_surfaces
 from shotwindow.models.thinning import thinned
 from shotwindow.models.window import (
@@ -143,17 +143,20 @@ def main() -> None:
     good = timed("fit", lambda: goodness(fit_surfaces(seen, seed=wanted.seed)))
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     window = timed("window", lambda: find_window(study, seen, good))
-    _search(study, seen, good, window)
+    ranges = _search(study, seen, good, window)
     after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     print(f"marks {window.allowed.size}, likely {window.share_likely:.4f}, "
           f"sure {window.share_sure:.4f}")  # fmt: skip
     print(f"peak {after / 1024:.0f} MB, of which the search {(after - before) / 1024:.0f} MB")
     _compare(study, good, window)
     _compare_all(whole, good, tried_region(seen), window)
+    if ranges is not None:
+        _compare_box(whole, good, window, ranges)
 
 
-def _search(study: Study, seen: Readings, good: Goodness, window: Window) -> None:
+def _search(study: Study, seen: Readings, good: Goodness, window: Window) -> Ranges | None:
     """Time all that is looked for in a window."""
+    ranges = None
     region = tried_region(seen)
     setpoint = timed("setpoint", lambda: find_setpoint(window, good))
     if setpoint is not None:
@@ -166,6 +169,7 @@ def _search(study: Study, seen: Readings, good: Goodness, window: Window) -> Non
     ground, last = Ground(study, region, seen.settings), seen.settings[-1]
     told = timed("next", lambda: choose_next(ground, window, good, shots=4, present=last))
     print(f"             {len(told.shots)} shots")
+    return ranges
 
 
 def _compare(study: Study, good: Goodness, window: Window) -> None:
@@ -201,6 +205,28 @@ def _compare_all(
         share = float((chance >= least).sum() / len(settings))
         error = (share * (1 - share) / len(settings)) ** 0.5
         print(f"{name:10} {found:.4f}, of marks drawn from all {share:.4f} +- {error:.4f}")
+
+
+def _compare_box(whole: Study, good: Goodness, window: Window, ranges: Ranges) -> None:
+    """Ask every draw at marks drawn from all within the box, also those left out."""
+    least = SURE if ranges.of == "sure" else LIKELY
+    rng, inside, marks = np.random.default_rng(7), [], 1
+    for own, kept, low, high in zip(
+        whole.factors, window.factors, ranges.low, ranges.high, strict=True
+    ):
+        ends = kept.marks[[low, high]] + 1e-6 * own.step * np.array([-1.0, 1.0])
+        within = own.marks[(own.marks >= ends[0]) & (own.marks <= ends[1])]
+        inside.append(rng.choice(within, 10_000))
+        marks *= within.size
+    settings = np.column_stack(inside)
+    chance = np.concatenate(
+        [
+            (good.shares(part) >= whole.good_from).mean(axis=1)
+            for part in np.array_split(settings, 50)
+        ]
+    )
+    print(f"box        of {marks} marks, {(chance >= least).mean():.4f} of 10,000 drawn are "
+          f"{ranges.of}, the lowest chance {chance.min():.3f}")  # fmt: skip
 
 
 if __name__ == "__main__":
