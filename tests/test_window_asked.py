@@ -1,0 +1,110 @@
+"""Where a window is asked of few draws, of all or of none, and which demands go with it."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from invented_shots import findings
+from made_surfaces import surface, surfaces
+
+from shotwindow.models.goodness import Goodness, goodness
+from shotwindow.models.window import PROBES, Region, find_window, open_edges, tried_region
+
+DRAWS = 200
+
+
+def _asked(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Return a list that will hold how many settings were asked of all draws at a time."""
+    plain, asked = Goodness.shares, list[int]()
+
+    def counted(self: Goodness, settings: np.ndarray) -> np.ndarray:
+        shares = plain(self, settings)
+        if shares.shape[1] == DRAWS:
+            asked.append(len(settings))
+        return shares
+
+    monkeypatch.setattr(Goodness, "shares", counted)
+    return asked
+
+
+@pytest.mark.parametrize(("fill", "chance"), [(1.0, 1.0), (-1.0, 0.0)])
+def test_find_window__all_draws_agree__asked_at_the_probes_alone(
+    monkeypatch: pytest.MonkeyPatch, fill: float, chance: float
+) -> None:
+    found = findings("map")
+    full = surface("fill", found.study.factors, [fill, 0.0, 0.0])
+    flash = surface("flash", found.study.factors, [-1.0, 0.0, 0.0])
+    made = goodness(surfaces(full, flash))
+    asked = _asked(monkeypatch)
+    window = find_window(found.study, found.readings, made)
+    answers = window.probability_in_window[~np.isnan(window.probability_in_window)]
+    assert (answers == chance).all() and answers.size > PROBES
+    assert PROBES <= sum(asked) < 2 * PROBES
+
+
+def test_find_window__edge_through_the_middle__all_draws_asked_near_it_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = findings("map")
+    full = surface("fill", found.study.factors, [0.0, 0.5, 0.0])
+    flash = surface("flash", found.study.factors, [-1.0, 0.0, 0.0])
+    made = goodness(surfaces(full, flash))
+    asked = _asked(monkeypatch)
+    window = find_window(found.study, found.readings, made)
+    marks = window.probability_good[~np.isnan(window.probability_good)].size
+    # an edge with a scatter of 0.03 is open over a fifth of a range of 1
+    assert 0.1 * marks < sum(asked) - PROBES < 0.6 * marks
+
+
+def test_find_window__few_draws_stand_apart_at_the_far_end_only__not_missed() -> None:
+    """At low pressure eight of 200 draws are like the others; at high pressure they are short."""
+    found = findings("map")
+    fill = surface("fill", found.study.factors, [0.0, 0.0, 0.0], spread=0.0)
+    coefficients = fill.coefficients.copy()
+    coefficients[:, 0] = np.linspace(0.2, 1.0, DRAWS)
+    coefficients[96:104, :2] = [0.24, -0.45]  # 0.6 at a coded pressure of -0.8
+    flash = surface("flash", found.study.factors, [-1.0, 0.0, 0.0])
+    made = goodness(surfaces(replace(fill, coefficients=coefficients), flash))
+    window = find_window(found.study, found.readings, made)
+    high = window.probability_in_window[-2:]
+    assert high[~np.isnan(high)] == pytest.approx(0.96, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("good_from", "demands"),
+    [(0.9, (0.95, 0.98, 0.99)), (0.95, (0.98, 0.99)), (0.97, (0.98, 0.99)), (0.99, ())],
+)
+def test_find_window__wanted_share__only_stricter_demands_beside_it(
+    good_from: float, demands: tuple[float, ...]
+) -> None:
+    found = findings("map")
+    study = replace(found.study, good_from=good_from)
+    window = find_window(study, found.readings, found.goodness)
+    assert tuple(demand.good_from for demand in window.stricter) == demands
+
+
+def _tried(settings: list[list[float]]) -> Region:
+    return tried_region(replace(findings("map").readings, settings=np.array(settings)))
+
+
+def test_tried_region__settings_along_a_diagonal__not_the_corners_beside_it() -> None:
+    """Both ends of either setting were tried, but never low pressure with a hot melt."""
+    region = _tried([[3.0, 205.0], [4.0, 221.0], [4.0, 219.0], [5.0, 235.0]])
+    assert region.holds(np.array([[3.5, 212.5], [4.5, 227.5], [5.0, 235.0]])).all()
+    assert not region.holds(np.array([[3.0, 235.0], [5.0, 205.0], [4.0, 221.5]])).any()
+
+
+def test_tried_region__ends_as_they_are_written__held_in_spite_of_rounding() -> None:
+    region = _tried([[0.1 + 0.2, 205.0], [0.6, 235.0], [0.3, 235.0], [0.6, 205.0]])
+    assert region.holds(np.array([[0.3, 205.0], [0.3, 235.0], [3 * 0.2, 205.0]])).all()
+    assert not region.holds(np.array([[0.3 - 1e-6, 220.0], [0.6 + 1e-6, 220.0]])).any()
+
+
+@pytest.mark.parametrize(("grades", "seen"), [((0, 1, 1), False), ((0, 2, 1), True)])
+def test_open_edges__grades__flash_is_seen_above_the_limit_alone(
+    grades: tuple[int, ...], seen: bool
+) -> None:
+    readings = findings("graded").readings
+    assert readings.flash_good == 1.0
+    graded = replace(readings, flash_grade=np.array(grades)[:, None])
+    assert ("flash" not in open_edges(graded)) == seen
