@@ -43,7 +43,10 @@ def window_ruler(found: Findings) -> "Figure":
 
 def window_map(found: Findings) -> "Figure":
     """Draw the window over two factors at the setpoint's other settings."""
-    with themed():
+    from matplotlib import rc_context
+
+    # the title has to clear the melt pressure, where that stands above
+    with themed(), rc_context({"axes.titley": None}):
         figure = new_figure(8.6, 6.2)
         axes = figure.subplots()
         cut = slice_at(found, map_axes(found.study.factors))

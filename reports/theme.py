@@ -69,6 +69,7 @@ _RC: Any = {
     "font.size": 9.0,
     "axes.titlesize": 11.0,
     "axes.titlelocation": "left",
+    "axes.titley": 1.0,  # given, it is not looked for at each drawing among ticks that lie below
     "axes.edgecolor": INK,
     "axes.labelcolor": INK,
     "text.color": INK,

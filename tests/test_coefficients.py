@@ -99,4 +99,5 @@ def test_coefficient_table__combinations__as_statsmodels() -> None:
     assert_close(found.std_errors, test.sd.ravel(), rtol=1e-9)
     assert_close(found.t, test.tvalue.ravel(), rtol=1e-9)
     assert_close(found.p, test.pvalue.ravel(), rtol=1e-9)
+    assert found.low is not None and found.high is not None
     assert_close(np.column_stack([found.low, found.high]), test.conf_int(0.2), rtol=1e-9)

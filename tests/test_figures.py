@@ -12,6 +12,7 @@ from matplotlib.colors import to_rgba
 from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
+from matplotlib.text import Text
 
 from shotwindow.reports.figures import window_figure, write_window
 from shotwindow.reports.outcomes import outcomes
@@ -69,6 +70,15 @@ def test_window_map__area_ratio_known__melt_pressure_on_top() -> None:
     assert "melt pressure (bar melt, 12 times the gauge)" in top.get_xlabel()
     assert top.get_xlim() == pytest.approx(tuple(12 * x for x in figure.axes[0].get_xlim()))
     assert not _drawn("avoid").axes[0].child_axes  # nothing told, nothing shown
+
+
+def test_window_map__melt_pressure_on_top__title_stands_clear_of_it() -> None:
+    figure = window_figure(findings("map"))
+    figure.draw_without_rendering()
+    axes = figure.axes[0]
+    (title,) = (t for t in axes.findobj(Text) if t.get_text() == axes.get_title("left"))
+    above = axes.child_axes[0].get_tightbbox()
+    assert above is not None and title.get_window_extent().y0 > above.y1
 
 
 def test_window_map__both_sides_and_untried__each_with_its_hatch() -> None:
