@@ -74,7 +74,11 @@ def test_conflicts__as_shot__none() -> None:
 
 
 def test_conflicts__pressure_written_down_the_wrong_way_round__named() -> None:
-    (told,) = conflicts(mirrored("map"), "fill")
+    found = mirrored("map")
+    (told,) = conflicts(found, "fill")
+    both = by_prior(found, "fill")
+    assert told.molding == changes(found, both[MOLDING])[0]
+    assert told.weak == changes(found, both[WEAK])[0] != told.molding
     assert told.weak.factor.name == "pressure" and told.distance > 2 and told.expected > 0
     words = conflict_words(told, MOLDING)
     assert "pressure +0.5 bar takes" in words and "to add about" in words
