@@ -65,6 +65,7 @@ PARTS = {
     "million": Part("million.py"),
     "exchange": Part("exchange.py"),
     "press": Part("press_speed.py"),
+    "report": Part("report_speed.py", table=True),
     "made-sheets": Part("../test_made_sheets.py 20000", "../test_made_sheets.py 40"),
     "crash": Part(
         "-m pytest -q -p no:cacheprovider tests/test_crash.py",

@@ -1,0 +1,29 @@
+"""A page of a large study: 60 shots of 8 factors, every picture of it in 3 MB."""
+
+import pytest
+from benchmarks.report_speed import large
+
+from shotwindow.doe.readings import Readings, readings
+from shotwindow.models.surface import Surfaces, fit_surfaces
+from shotwindow.reports import findings
+from shotwindow.reports.page import report_html
+
+FEW = 12  # shots to fit the surfaces to, to be quick; their draws take as much room as any
+
+
+def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    study, rows, plan = large(3, 1)
+
+    def fit_few(_: Readings, *, seed: int, signs: bool) -> Surfaces:
+        return fit_surfaces(readings(study, rows[:FEW]), seed=seed, signs=signs, doubting=False)
+
+    monkeypatch.setattr(findings, "fit_surfaces", fit_few)
+    found = findings.find(study, rows)
+    assert len(found.surfaces.fill.terms) == 45 and found.window is not None
+    page = report_html(found, plan, ())
+    assert len(page.encode()) < 3_000_000
+    assert page.count("<svg") == 22 and page.count('aria-label="Ruler of') == 8
+    table = page.split("Every shot in running order</caption>")[1].split("</table>")[0]
+    assert table.count("<tr>") == 1 + 60
