@@ -1,12 +1,15 @@
 """Rehearsals: a plan on practice presses, and what many of them show."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from molds import study
 
 from shotwindow.doe.plans import make_plan
+from shotwindow.models import rehearsal, suspects
+from shotwindow.models.pencil import Written, read
 from shotwindow.models.rehearsals import (
     Rehearsal,
     gain,
@@ -42,6 +45,22 @@ def test_rehearse__plan_that_never_flashes__leaves_an_edge_open() -> None:
     found = rehearse(mold, low, seed=1, number=0)
     assert found.open_edge and found.has_window
     assert found.setpoint_good is None and found.overlap < 0.1
+
+
+def test_rehearse__nothing_is_written_wrongly_and_no_reading_doubted(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    mold, rates = study(1), []
+    shots = make_plan(mold, shots=10).shots
+
+    def spied(*given: Any, slip_rate: float, **named: Any) -> Written:
+        rates.append(slip_rate)
+        return read(*given, slip_rate=slip_rate, **named)
+
+    monkeypatch.setattr(rehearsal, "read", spied)
+    monkeypatch.setattr(suspects, "_oddest", lambda *_: pytest.fail("a reading was doubted"))
+    assert rehearse(mold, shots, seed=3, number=0).answered
+    assert rates == [0.0]
 
 
 def test_rehearse__draws_that_may_not_be_used__no_answer_but_the_truth_is_told(

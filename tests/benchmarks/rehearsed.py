@@ -1,6 +1,6 @@
 """How long rehearsals take, how two workers share them, and whether they score as a full fit does.
 
-    python tests/benchmarks/rehearsed.py --times 40 [--pairs 20]
+    python tests/benchmarks/rehearsed.py --times 40 [--pairs 20] [--cavities 4]
 
 A rehearsal fits with fewer draws than a study itself and looks at fewer marks. So each of the first
 presses is also fitted, scored and timed as `practice --reveal` does it, on the very same readings.
@@ -27,7 +27,7 @@ from shotwindow.models.rehearsals import Rehearsal, rehearse
 from shotwindow.models.scoring import score
 from shotwindow.reports.findings import find
 
-#: Invented: four factors, two of them slow, one cavity read by eye.
+#: Invented: four factors, two of them slow, parts read by eye.
 STUDY = """
 [time]
 warm_up_shots = 2
@@ -74,7 +74,7 @@ def pair(study: Study, shots: Sequence[PlannedShot], seed: int, number: int) -> 
     """Return a rehearsal beside the full fit, with all draws and marks, of the same readings."""
     luck = int(generator(seed, "rehearsal", number).integers(2**31))
     press = press_for(study, FAMILIES[number % len(FAMILIES)], luck)
-    found = find(study, written_rows(study, press, shots, seed=luck), seed=luck)
+    found = find(study, written_rows(study, press, shots, seed=luck, slip_rate=0.0), seed=luck)
     quick = rehearse(study, shots, seed=seed, number=number)
     if found.window is None:
         return Pair(quick, Rehearsal(quick.has_window, 0.0, None, quick.open_edge, False))
@@ -95,9 +95,11 @@ def main() -> None:
     asked.add_argument("--times", type=int, default=20, help="rehearsals that are timed")
     asked.add_argument("--pairs", type=int, default=0, help="presses that are fitted in full, too")
     asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument("--cavities", type=int, default=1)
     words = asked.parse_args()
-    study = parse_study(STUDY)
+    study = parse_study(f"mold.cavities = {words.cavities}\n{STUDY}")
     shots = make_plan(study, shots=20, seed=1).shots
+    print(f"20 shots of {words.cavities} cavities read by themselves")
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
     if words.times:
         _times(study, shots, words.seed, words.times)
