@@ -27,7 +27,7 @@ ROOT = Path(__file__).parent.parent.parent
 
 #: The mathematics and the safe keeping, each with the tests that are about it, quick ones first.
 MODULES = {
-    "models/posterior.py": ("test_posterior", "test_surface", "test_general_sampler"),
+    "models/posterior.py": ("test_density_parts", "test_posterior", "test_surface"),
     "models/window.py": ("test_window_asked", "test_window_counts", "test_window"),
     "models/setpoint.py": ("test_setpoint_search", "test_setpoint"),
     "models/confirmation.py": ("test_confirmation", "test_judgement"),
