@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from shotwindow.doe.common_factors import Match, match_factors
 from shotwindow.doe.errors import Problem, StudyError, Unanswerable
@@ -34,6 +35,12 @@ class Compared:
     match: Match
     comparison: Comparison
     lots: tuple[str, str] | None = None
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print what `compare` prints, in a notebook or an IPython shell."""
+        from shotwindow.reports.compare_words import compare_lines  # which imports this module
+
+        printer.text("\n".join(compare_lines(self)))
 
 
 def compare(a: Path, b: Path, *, seed: int = 1, prior: str = MOLDING) -> Compared:

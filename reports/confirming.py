@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -59,6 +60,12 @@ class Planned:
     risks: tuple[Risk, ...]
     longer: Plan
     minutes: float
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print what `confirm` prints of its shots, in a notebook or an IPython shell."""
+        from shotwindow.reports.attempt_words import planned_lines  # which imports this module
+
+        printer.text("\n".join(planned_lines(self)))
 
 
 def plan_attempt(

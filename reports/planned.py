@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 from shotwindow.doe.appending import added_minutes
 from shotwindow.doe.card_finding import find_card
@@ -65,6 +66,10 @@ class Told:
     left: float | None = None
     more: MoreTime | None = None
     ladder: Bracket | None = None
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print what `plan` prints, in a notebook or an IPython shell."""
+        printer.text("\n".join(plan_lines(self)))
 
 
 def tell(study: Study, plan: Plan, folder: Path | None = None) -> Told:

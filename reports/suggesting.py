@@ -5,6 +5,7 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +51,12 @@ class Suggested:
     longer: Plan
     minutes: float
     still_open: int
+
+    def _repr_pretty_(self, printer: Any, cycle: bool) -> None:
+        """Print what `next` prints, in a notebook or an IPython shell."""
+        from shotwindow.reports.next_words import next_lines  # which imports this module
+
+        printer.text("\n".join(next_lines(self)))
 
 
 def suggest(

@@ -7,13 +7,21 @@ from pathlib import Path
 
 import pytest
 from browser import TABLET, open_window
-from invented_shots import findings
+from invented_folders import write_study
+from invented_shots import findings, planned, study
 from IPython.core.formatters import DisplayFormatter
 from test_hostile_text import HOSTILE
 from test_sheet_page import Seen
 
+from shotwindow.reports.attempt_words import planned_lines
+from shotwindow.reports.compare_words import compare_lines
+from shotwindow.reports.comparing import compare
+from shotwindow.reports.confirming import plan_attempt
 from shotwindow.reports.effect_figure import effect_exhibit
+from shotwindow.reports.next_words import next_lines
 from shotwindow.reports.page_pictures import Exhibit
+from shotwindow.reports.planned import plan_lines, tell
+from shotwindow.reports.suggesting import suggest
 from shotwindow.reports.words import window_lines
 
 #: Text and ground of a notebook in its light and in its dark look. That they are so is common
@@ -109,3 +117,18 @@ def test_findings__in_either_look__text_and_lines_take_its_color(look: str, tmp_
         assert window.driver.execute_script(loaded) == [True, True]
         assert window.width_of_content() == TABLET[0]
         assert window.errors() == [] and window.requests() == [path.as_uri()]
+
+
+def test_steps_in_between__in_a_notebook__what_their_commands_print(tmp_path: Path) -> None:
+    folder = write_study(tmp_path / "dial", "dial")
+    told = tell(study("dial"), planned("dial"))
+    suggested, attempt = suggest(folder, shots=1), plan_attempt(folder)
+    compared = compare(folder, folder)
+    for value, lines in (
+        (told, plan_lines(told)),
+        (suggested, next_lines(suggested)),
+        (attempt, planned_lines(attempt)),
+        (compared, compare_lines(compared)),
+    ):
+        assert _shown(value) == {"text/plain": "\n".join(lines)}
+        assert len(lines) > 5

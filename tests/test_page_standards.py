@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from browser import PHONE, Window, open_window
-from invented_shots import planned, report_page, study
+from invented_shots import findings, planned, report_page, study
 from page_checks import access_faults, markup_faults
 from test_classroom import room
 from test_set_up_files import _sheet as set_up_of
@@ -24,16 +24,25 @@ from shotwindow.examples.lessons.contents import read_lesson
 from shotwindow.reports.class_page import class_html
 from shotwindow.reports.handout import handout
 from shotwindow.reports.lesson import answers_html, lesson_html
+from shotwindow.reports.plan_space_figure import plan_space_exhibit
 from shotwindow.reports.set_up_files import set_up_html
 from shotwindow.reports.sheet_page import sheet_html
 
 DESK = (1280, 900)
+#: What stands around outputs, in the colors of a desk that is dark or not.
+NOTEBOOK = """<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Outputs</title>
+<meta name="viewport" content="width=device-width">
+<style>:root {{ color-scheme: light dark; }}</style></head>
+<body><main><h1>Outputs</h1>{}</main></body></html>"""
 
 
 def _pages() -> dict[str, str]:
     """Return every kind of page, each with what can stand in it and what cannot."""
     lessons = ("one_at_a_time", "failed_confirmation")
+    drawn = plan_space_exhibit(study("cube"), planned("cube"))
     return {
+        "notebook-findings": NOTEBOOK.format(findings("cube")._repr_html_()),
+        "notebook-picture": NOTEBOOK.format(drawn._repr_html_()),
         **{f"report-{each}": report_page(each) for each in ("map", "cube", "dial", "full")},
         **{f"sheet-{each}": sheet_html(sheet_of(each)) for each in ("map", "cube")},
         "sheet-nasty": sheet_html(sheet_of("dial", NASTY)),
