@@ -198,8 +198,12 @@ class _Pool:
 
 
 def _missing(reached: float, made: int, effective: float) -> int:
-    """How many more sets of scales it takes, if they count as those before, within limits."""
-    return int(np.clip(1.1 * (effective - reached) * made / max(reached, 1.0), 384, 4096))
+    """How many more sets of scales it takes, if they count as those before, within limits.
+
+    A shape that was fitted to few sets that count is soon fitted anew, and better.
+    """
+    most = max(768.0, 4.0 * reached)
+    return int(np.clip(1.1 * (effective - reached) * made / max(reached, 1.0), 384, most))
 
 
 def draw(
