@@ -7,7 +7,7 @@ import pytest
 from benchmarks import conflicts
 from benchmarks.conflicts import table
 
-TINY = ["--presses", "1", "--shots", "10", "--factors", "2", "--workers", "1"]
+TINY = ["--presses", "1", "--shots", "14", "--factors", "2", "--workers", "1"]
 
 
 def test_main__cut_and_gone_on__pressure_turned_round_is_named_and_nothing_else(
@@ -29,7 +29,7 @@ def test_main__cut_and_gone_on__pressure_turned_round_is_named_and_nothing_else(
     conflicts.main([*TINY, "--json", str(kept)])
     assert capsys.readouterr().out == first
     assert len(kept.read_text().splitlines()) == 4
-    assert "| 10 | 0 of 8 effects |" in first and "| 2 of 2 studies |" in first
+    assert "| 14 | 0 of 8 effects |" in first and "| 2 of 2 studies |" in first
 
 
 def test_table__fit_of_fill_not_usable__its_study_not_counted() -> None:

@@ -95,7 +95,7 @@ def test_confirm__failed__not_confirmed_and_a_further_attempt_has_fresh_shots(
     dial: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     first = _json(capsys, "confirm", str(dial), "--reliability", "0.8")
-    shoot_open(dial, bad=2)
+    shoot_open(dial, bad=1)
     failed = _json(capsys, "confirm", str(dial))
     assert failed["code"] == 0 and failed["verdict"] == "not confirmed"
     again = _json(capsys, "confirm", str(dial), "--again")
