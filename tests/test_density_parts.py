@@ -31,7 +31,7 @@ def _density(cavities: int, lots: bool, groups: bool, terms: int, slopes: int) -
 def _pieces(what: Density, rng: np.random.Generator) -> dict[str, Array]:
     """Draw every parameter that is no scale, in the order of the state, as they are told of."""
     data, several = what.data, what.data.cavities > 1
-    pieces: dict[str, Array] = {"surface": rng.normal(size=data.design.shape[1])}
+    pieces = {"surface": np.asarray(rng.normal(size=data.design.shape[1]))}
     if several:
         pieces["cavity"] = rng.normal(size=data.cavities)
         pieces["slope"] = rng.normal(size=(data.cavities, data.slopes))

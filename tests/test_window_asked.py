@@ -7,6 +7,7 @@ import pytest
 from invented_shots import findings
 from made_surfaces import surface, surfaces
 
+from shotwindow.models import window as windows
 from shotwindow.models.goodness import Goodness, goodness
 from shotwindow.models.window import PROBES, Region, find_window, open_edges, tried_region
 
@@ -108,3 +109,25 @@ def test_open_edges__grades__flash_is_seen_above_the_limit_alone(
     assert readings.flash_good == 1.0
     graded = replace(readings, flash_grade=np.array(grades)[:, None])
     assert ("flash" not in open_edges(graded)) == seen
+
+
+def test_find_window__taken_in_other_portions__the_same_answers(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = findings("map")
+    assert found.window is not None
+    monkeypatch.setattr(windows, "CHUNK", 100)
+    window = find_window(found.study, found.readings, found.goodness)
+    assert np.array_equal(window.tried, found.window.tried)
+    for name in ("probability_good", "probability_in_window"):
+        one, other = getattr(window, name), getattr(found.window, name)
+        assert one == pytest.approx(other, abs=1e-6, nan_ok=True)
+    assert window.stricter == found.window.stricter
+
+
+def test_window__no_mark_may_be_set__no_share_and_no_division_by_nothing() -> None:
+    window = findings("map").window
+    assert window is not None
+    none = np.zeros_like(window.allowed)
+    bare = replace(window, allowed=none, probability_in_window=np.where(none, 1.0, np.nan))
+    assert (bare.share_likely, bare.share_sure) == (0.0, 0.0)
