@@ -146,3 +146,19 @@ def test_pages__phone_and_dark_desk__no_fault_of_access_and_no_sideways_scrollin
                 faults[f"{page.stem} {'dark' if dark else 'light'}"] = found
     assert len(faults) == 2 * len(pages)
     assert {where: found for where, found in faults.items() if found} == {}
+
+
+def test_report__on_a_phone__pictures_move_sideways_and_keep_letters_that_can_be_read(
+    pages: list[Path], tmp_path: Path
+) -> None:
+    (report,) = (page for page in pages if page.stem == "report-map")
+    script = """return [...document.querySelectorAll(".drawn")].map(
+        e => [e.clientWidth, e.querySelector("svg").getBoundingClientRect().width, e.tabIndex])"""
+    with open_window(tmp_path / "profile", PHONE) as window:
+        window.open(report.as_uri())
+        for room, drawn, tab in window.driver.execute_script(script):
+            # drawn 619 points wide, so that letters have about as many pixels as points
+            assert room < PHONE[0] and drawn >= 600 and tab == 0
+        window.resize(DESK, dark=False)
+        for room, drawn, _ in window.driver.execute_script(script):
+            assert drawn == room > 600

@@ -24,6 +24,6 @@ def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
     assert len(found.surfaces.fill.terms) == 45 and found.window is not None
     page = report_html(found, plan, ())
     assert len(page.encode()) < 3_000_000
-    assert page.count("<svg") == 22 and page.count('<div role="img" aria-label="Ruler of') == 8
+    assert page.count("<svg") == 22 and page.count('tabindex="0" aria-label="Ruler of') == 8
     table = page.split("Every shot in running order</caption>")[1].split("</table>")[0]
     assert table.count("<tr>") == 1 + 60
