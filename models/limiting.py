@@ -84,7 +84,8 @@ def find_limits(window: Window, goodness: Goodness) -> tuple[Limit, ...]:
     for number, (curve, count) in enumerate(zip(goodness.curves, counts, strict=True)):
         where = settings[worst == number]
         weakest = weakest_cavity(curve.surface, where if len(where) else anywhere)
-        limits.append(Limit(curve.surface.response, float(count / max(1e-9, counts.sum())), weakest))
+        share = float(count / max(1e-9, counts.sum()))
+        limits.append(Limit(curve.surface.response, share, weakest))
     return tuple(limits)
 
 
