@@ -56,10 +56,11 @@ def _every(factor: Factor, stride: int) -> Factor:
 
 
 def mark_weights(kept: tuple[Factor, ...], own: tuple[Factor, ...]) -> tuple[Array, ...]:
-    """Return how many of its own marks each kept mark of a factor stands for: those nearest to it.
+    """Return how many of its own marks each kept mark of a factor stands for.
 
-    A mark halfway between two counts half for either. Without this, the first and the last kept
-    mark, which have fewer marks around them than the others, would count for too much.
+    Those nearest to it, half of one that lies halfway between two; then changed so that all marks
+    together keep their mean and their scatter. Without this the first and the last kept mark would
+    count for too much, and with several factors the middle of the ranges for too little.
 
     Returns
     -------
@@ -73,8 +74,8 @@ def mark_weights(kept: tuple[Factor, ...], own: tuple[Factor, ...]) -> tuple[Arr
     >>> text = "[factors.pressure]{n}unit = 'bar'{n}low = 1{n}high = 4{n}step = 0.5"
     >>> study = parse_study(text.format(n=chr(10)))
     >>> few = thinned(study, 4)
-    >>> few.factors[0].marks.tolist(), mark_weights(few.factors, study.factors)[0].tolist()
-    ([1.0, 2.0, 3.0, 4.0], [1.5, 2.0, 2.0, 1.5])
+    >>> few.factors[0].marks.tolist(), mark_weights(few.factors, study.factors)[0].round(3).tolist()
+    ([1.0, 2.0, 3.0, 4.0], [1.312, 2.188, 2.188, 1.312])
     """
     if [factor.count for factor in kept] == [factor.count for factor in own]:
         return ()
@@ -84,4 +85,10 @@ def mark_weights(kept: tuple[Factor, ...], own: tuple[Factor, ...]) -> tuple[Arr
 def _stands_for(kept: Factor, own: Factor) -> Array:
     apart = np.abs(own.marks[:, None] - kept.marks)
     nearest = apart <= apart.min(axis=1, keepdims=True) + 1e-6 * own.step
-    return np.asarray((nearest / nearest.sum(axis=1, keepdims=True)).sum(axis=0))
+    weights = (nearest / nearest.sum(axis=1, keepdims=True)).sum(axis=0)
+    if kept.count < 3:
+        return np.asarray(weights)
+    middle, half = (own.low + own.high) / 2, (own.high - own.low) / 2
+    some, every = (np.vander((f.marks - middle) / half, 3) for f in (kept, own))
+    # number, mean and scatter as of all marks
+    return np.asarray(weights * (some @ np.linalg.solve((some.T * weights) @ some, every.sum(0))))

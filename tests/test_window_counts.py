@@ -5,7 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from invented_shots import findings
+from made_surfaces import surface, surfaces
 
+from shotwindow.doe.factors import Factor
+from shotwindow.models.goodness import Goodness, goodness
+from shotwindow.models.limiting import find_limits
 from shotwindow.models.thinning import mark_weights, thinned
 from shotwindow.models.window import find_window, open_edges, tried_region
 
@@ -34,28 +38,40 @@ def test_find_window__stricter_demands__as_windows_of_their_own() -> None:
         assert demand.share_sure == pytest.approx(alone.share_sure, abs=0.005)
 
 
+def _made(factors: tuple[Factor, ...]) -> Goodness:
+    """Return surfaces whose two edges run across the marks."""
+    fill = surface("fill", factors, [0.0, 0.3, 0.2, 0.1], spread=0.02)
+    flash = surface("flash", factors, [-0.25, 0.3, 0.2, 0.1], spread=0.02)
+    return goodness(surfaces(fill, flash))
+
+
 @pytest.mark.parametrize("most", [150, 100])
 def test_find_window__marks_thinned_out__shares_as_of_all_marks(most: int) -> None:
     found = findings("cube")
-    assert found.window is not None
-    few = find_window(thinned(found.study, most), found.readings, found.goodness)
-    assert few.allowed.size <= most < found.window.allowed.size
-    assert few.share_likely == pytest.approx(found.window.share_likely, abs=0.02)
-    assert few.share_sure == pytest.approx(found.window.share_sure, abs=0.05)
-    for got, own in zip(few.stricter, found.window.stricter, strict=True):
+    made = _made(found.study.factors)
+    whole = find_window(found.study, found.readings, made)
+    few = find_window(thinned(found.study, most), found.readings, made)
+    assert few.allowed.size <= most < whole.allowed.size and whole.share_sure > 0.1
+    assert few.share_likely == pytest.approx(whole.share_likely, abs=0.01)
+    assert few.share_sure == pytest.approx(whole.share_sure, abs=0.02)
+    for got, own in zip(few.stricter, whole.stricter, strict=True):
         assert got.share_likely == pytest.approx(own.share_likely, abs=0.03)
-        assert got.share_sure == pytest.approx(own.share_sure, abs=0.05)
-    # without what each mark stands for the ends of the ranges would count for too much
-    assert abs(replace(few, weights=()).share_likely - found.window.share_likely) > 0.02
+        assert got.share_sure == pytest.approx(own.share_sure, abs=0.03)
+    # what ends the window, too: the ends of the ranges, which shots leave first, count for less
+    for few_limit, limit in zip(find_limits(few, made), find_limits(whole, made), strict=True):
+        assert few_limit.share == pytest.approx(limit.share, abs=0.01)
 
 
-def test_mark_weights__add_up_to_all_marks_and_none_without_thinning() -> None:
+def test_mark_weights__number_mean_and_scatter_as_of_all_marks() -> None:
     factors = findings("cube").study.factors
-    for most in (300, 150, 60):
+    for most in (300, 150, 60, 8):
         few = thinned(findings("cube").study, most).factors
-        weights = mark_weights(few, factors)
-        assert [w.sum() for w in weights] == pytest.approx([f.count for f in factors])
-        assert [w.size for w in weights] == [f.count for f in few]
+        for own, kept, weights in zip(factors, few, mark_weights(few, factors), strict=True):
+            assert weights.size == kept.count and (weights > 0).all()
+            assert weights.sum() == pytest.approx(own.count)
+            if kept.count > 2:  # two marks cannot have any scatter
+                assert weights @ kept.marks == pytest.approx(own.marks.sum())
+                assert weights @ kept.marks**2 == pytest.approx((own.marks**2).sum())
     assert mark_weights(factors, factors) == ()
 
 
