@@ -81,6 +81,7 @@ def test_named__state_of_pieces__each_piece_by_its_name_and_scatters_multiplied(
     names += ["group_ratio"] if case[2] else []
     names += ["cavity_ratio"] if case[0] > 1 else []
     names += ["effect"] if case[3] > 1 else []
+    assert [name for name in what.log_priors if np.ones(what.size)[what.parts[name]].any()] == names
     logs = rng.normal(size=(4, len(names)))
     shared = [[v.ravel() for n, v in pieces.items() if n != "shot"] for pieces in draws]
     states = np.array([np.concatenate([*s, log]) for s, log in zip(shared, logs, strict=True)]).T
@@ -98,6 +99,15 @@ def test_named__state_of_pieces__each_piece_by_its_name_and_scatters_multiplied(
         by_hand = scatter * np.exp(log[ratio]) if ratio in log else np.zeros(4)
         assert found[told] == pytest.approx(by_hand)
     assert found["gaps"].shape == (4, 0) and np.array_equal(found["power"], np.ones(4))
+
+
+def test_parts__one_group_of_shots__its_scatter_is_estimated_all_the_same() -> None:
+    what = _density(1, False, True, 1, 0)
+    one = replace(what, data=replace(what.data, group=0 * what.data.group, groups=1))
+    sizes = {name: part.stop - part.start for name, part in one.parts.items()}
+    assert {name for name, size in sizes.items() if size} == {
+        "surface", "group", "scatter", "group_ratio",
+    }  # fmt: skip
 
 
 def test_log_priors__every_scale__median_and_spread_in_the_order_of_the_state() -> None:
