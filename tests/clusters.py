@@ -5,7 +5,7 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -48,13 +48,13 @@ def cluster(folder: Path, workers: int, *, failures: int = 3) -> Iterator[Cluste
     )  # fmt: skip
     running = Cluster("", scheduler)
     try:
-        _wait(where.exists)
-        time.sleep(0.1)  # the file is written at once, but not in one piece
         running.address = _address(where)
         for _ in range(workers):
             words = ["distributed.cli.dask_worker", running.address, "--nthreads", "1",
                      "--no-nanny", "--no-dashboard"]  # fmt: skip
             running.workers.append(_started([*program, *words], environment))
+        if workers:
+            _wait_for_workers(running)
         yield running
     finally:
         for process in (*running.workers, scheduler):
@@ -67,12 +67,22 @@ def _started(words: list[str], environment: dict[str, str]) -> subprocess.Popen[
     return subprocess.Popen(words, env=environment, stdout=quiet, stderr=quiet)
 
 
-def _wait(there: Callable[[], bool]) -> None:
-    end = time.monotonic() + _LONGEST_S
-    while not there():
-        assert time.monotonic() < end, "the scheduler did not start"
-        time.sleep(0.05)
-
-
 def _address(where: Path) -> str:
-    return str(json.loads(where.read_text())["address"])
+    """Return what the scheduler writes of itself, once it stands there whole."""
+    end = time.monotonic() + _LONGEST_S
+    while True:
+        try:
+            return str(json.loads(where.read_text())["address"])
+        except (FileNotFoundError, ValueError):  # not there, or not yet all of it
+            assert time.monotonic() < end, "the scheduler did not start"
+            time.sleep(0.05)
+
+
+def _wait_for_workers(running: Cluster) -> None:
+    """Wait until all have come: on a busy computer the first could do all work, or die alone."""
+    from distributed import Client
+
+    # distributed gives this class no types
+    client = Client(running.address, timeout=_LONGEST_S, set_as_default=False)  # type: ignore[no-untyped-call]
+    with client:
+        client.wait_for_workers(len(running.workers), timeout=_LONGEST_S)

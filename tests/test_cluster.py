@@ -33,6 +33,12 @@ def three(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Cluster]:
         yield running
 
 
+@pytest.fixture(autouse=True)
+def patient(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Wait longer than users are made to: on a busy computer answers come late."""
+    monkeypatch.setattr(on_cluster, "PATIENCE_S", 60.0)
+
+
 @pytest.fixture
 def clip(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
     """Return a folder with a study of two settings and its plan."""
@@ -111,7 +117,7 @@ def _kill_once_begun(running: Cluster, kept: Path) -> None:
 
 
 def _until_begun(kept: Path) -> None:
-    end = time.monotonic() + 60
+    end = time.monotonic() + 90
     while not (kept.exists() and kept.read_text()):
         assert time.monotonic() < end
         time.sleep(0.02)
@@ -169,7 +175,14 @@ def test_work__no_scheduler_or_no_address__told(
 def test_work__scheduler_without_workers__told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(on_cluster, "PATIENCE_S", 3.0)
+    plain = on_cluster._client
+
+    def connected(kind: Any, address: str) -> Any:
+        client = plain(kind, address)  # with patience; then there is nobody to wait for
+        monkeypatch.setattr(on_cluster, "PATIENCE_S", 0.5)
+        return client
+
+    monkeypatch.setattr(on_cluster, "_client", connected)
     with (
         cluster(tmp_path, 0) as running,
         pytest.raises(StudyError, match="a scheduler without workers"),
