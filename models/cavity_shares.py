@@ -11,6 +11,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from shotwindow.models.scales import warp
 from shotwindow.models.surface import Surface
@@ -21,6 +22,7 @@ Whole = NDArray[np.intp]
 
 NODES = np.linspace(-4.5, 4.5, 31)  # of the shared effect, in its own deviations
 WEIGHTS = np.exp(-0.5 * NODES**2) / np.exp(-0.5 * NODES**2).sum()
+CLOSE = 0.001  # shares of worst cavities alone are taken where the others change less
 FAR = 5.5  # deviations of a single reading: beyond, nothing changes that counts
 # Logistic function of u (LINE + CUBE u^2) for the normal one, off by 0.00014 at the most
 # (Bowling, Khasawneh, Kaewkuekool and Cho, J. Ind. Eng. Manag. 2, 2009, 114-127, from memory).
@@ -102,15 +104,23 @@ class CavityShares:
 
     @staticmethod
     def _odds(height: Single, shared: Single) -> Single:
-        good = np.zeros(height.shape[1:], dtype=np.float32)
-        for node, weight in zip(NODES.astype(np.float32), WEIGHTS.astype(np.float32), strict=True):
-            bad = np.ones_like(good)
-            for each in height:
-                u = np.clip(each + node * shared, -FAR, FAR)
-                with np.errstate(over="ignore"):  # none of many cavities is full: no share
-                    bad *= 1.0 + np.exp(-u * (np.float32(LINE) + np.float32(CUBE) * u * u))
-            good += weight / bad
-        return np.asarray((np.float32(1.0) - good) / np.maximum(good, np.float32(1e-30)))
+        """Bad shots for each good one, from heights (cavities, n, draws).
+
+        Mostly one cavity is so far behind that it alone decides; where the others may count, it is
+        added up.
+        """
+        first, second = _two_lowest(height)
+        total = np.sqrt(np.float32(1.0) + shared * shared)
+        lowest, next_lowest = first / total, second / total
+        odds = np.exp(-_logit(lowest))
+        # no other fails oftener than by chance alone, nor is worse than the first oftener than by
+        # this difference of two readings
+        reach = np.float32(-ndtri(CLOSE / len(height)))
+        doubt = (np.abs(lowest) < reach) & (next_lowest < reach)
+        at, draw = np.nonzero(doubt & (second - first < np.sqrt(np.float32(2.0)) * reach))
+        good = _added_up(height[:, at, draw], shared[draw])
+        odds[at, draw] = (np.float32(1.0) - good) / np.maximum(good, np.float32(1e-30))
+        return odds
 
     def shares(self, settings: Array) -> list[Single]:
         """Share of good shots for each lot, each of shape (n, draws)."""
@@ -124,6 +134,32 @@ class CavityShares:
     def of_draws(self, rows: Whole) -> "CavityShares":
         """Return the same for some of the draws only."""
         return CavityShares(self.surface.of_draws(rows))
+
+
+def _two_lowest(height: Single) -> tuple[Single, Single]:
+    """Return the lowest and the next lowest along the first axis; of one, no next."""
+    first, second = height[0], np.full_like(height[0], np.inf)
+    for each in height[1:]:
+        second = np.minimum(second, np.maximum(first, each))
+        first = np.minimum(first, each)
+    return first, second
+
+
+def _logit(u: Single) -> Single:
+    u = np.clip(u, -FAR, FAR)
+    return np.asarray(u * (np.float32(LINE) + np.float32(CUBE) * u * u))
+
+
+def _added_up(height: Single, shared: Single) -> Single:
+    """Share of good shots over what cavities share, from heights (cavities, n) and (n,)."""
+    good = np.zeros(height.shape[1:], dtype=np.float32)
+    for node, weight in zip(NODES.astype(np.float32), WEIGHTS.astype(np.float32), strict=True):
+        bad, moved = np.ones_like(good), node * shared
+        for each in height:
+            with np.errstate(over="ignore"):  # none of many cavities is full: no share
+                bad *= np.float32(1.0) + np.exp(-_logit(each + moved))
+        good += weight / bad
+    return good
 
 
 def sign(surface: Surface) -> float:
