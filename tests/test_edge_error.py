@@ -43,6 +43,17 @@ def test_now__as_counted_over_the_draws() -> None:
     assert error.now == pytest.approx(counted, rel=0.06)
 
 
+def test_now__edges_across_each_other__each_counts_only_where_the_other_is_good() -> None:
+    factors = FOUND.study.factors
+    fill = surface("fill", factors, [0.0, 0.3, 0.0], draws=DRAWS, spread=0.03)
+    flash = surface("flash", factors, [0.0, 0.0, 0.3], draws=DRAWS, spread=0.03)
+    made = goodness(surfaces(fill, flash))
+    error = _error(made)
+    counted = _wrong(made.shares(error.marks) >= 0.9, np.full(DRAWS, 1 / DRAWS))
+    # without the other edge each would count twice as much
+    assert error.now == pytest.approx(counted, rel=0.15)
+
+
 def test_after__one_number_read__as_by_weighting_the_draws_anew() -> None:
     made = _made()
     error, here = _error(made), np.array([[3.6, 226.0]])  # short for sure: read as a number

@@ -67,9 +67,11 @@ def test_suggest__press_was_off__another_block_a_new_group_and_more_minutes(fold
 
 def test_suggest__block_names_in_use__the_next_free_one(folder: Path) -> None:
     made = suggest(folder, shots=1, cold=True)
-    write_plan(folder, made.found.study, made.longer)
+    blocks = [replace(shot, block="3") if shot.block == "2" else shot for shot in made.longer.shots]
+    write_plan(folder, made.found.study, replace(made.longer, shots=tuple(blocks)))
     shoot_open(folder)
-    assert suggest(folder, shots=1, cold=True).longer.shots[-1].block == "3"
+    # two blocks, "1" and "3": the third would be "3"
+    assert suggest(folder, shots=1, cold=True).longer.shots[-1].block == "4"
 
 
 def test_suggest__no_shot_asked_for__refused(folder: Path) -> None:
