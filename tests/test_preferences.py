@@ -1,6 +1,7 @@
 """Preferences: as good a setpoint, lower where it is wanted, and told what that costs."""
 
 from dataclasses import replace
+from functools import lru_cache
 
 import pytest
 from invented_shots import STUDIES, findings, recorded, study
@@ -13,6 +14,7 @@ from shotwindow.reports.shape_documents import shape_document
 from shotwindow.reports.shape_words import preference_words
 
 
+@lru_cache
 def _preferring(name: str, prefer: str) -> Findings:
     return find(replace(study(name), prefer=prefer), recorded(name))
 
