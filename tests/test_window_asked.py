@@ -57,18 +57,21 @@ def test_find_window__edge_through_the_middle__all_draws_asked_near_it_alone(
     assert 0.1 * marks < sum(asked) - PROBES < 0.6 * marks
 
 
-def test_find_window__few_draws_stand_apart_at_the_far_end_only__not_missed() -> None:
-    """At low pressure eight of 200 draws are like the others; at high pressure they are short."""
+@pytest.mark.parametrize(("side", "chance"), [(1.0, 0.96), (-1.0, 0.04)])
+def test_find_window__few_draws_stand_apart_at_the_far_end_only__not_missed(
+    side: float, chance: float
+) -> None:
+    """At low pressure eight of 200 draws are like the others; at high pressure they disagree."""
     found = findings("map")
     fill = surface("fill", found.study.factors, [0.0, 0.0, 0.0], spread=0.0)
     coefficients = fill.coefficients.copy()
     coefficients[:, 0] = np.linspace(0.2, 1.0, DRAWS)
     coefficients[96:104, :2] = [0.24, -0.45]  # 0.6 at a coded pressure of -0.8
     flash = surface("flash", found.study.factors, [-1.0, 0.0, 0.0])
-    made = goodness(surfaces(replace(fill, coefficients=coefficients), flash))
+    made = goodness(surfaces(replace(fill, coefficients=side * coefficients), flash))
     window = find_window(found.study, found.readings, made)
     high = window.probability_in_window[-2:]
-    assert high[~np.isnan(high)] == pytest.approx(0.96, abs=1e-6)
+    assert high[~np.isnan(high)] == pytest.approx(chance, abs=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -109,6 +112,17 @@ def test_open_edges__grades__flash_is_seen_above_the_limit_alone(
     assert readings.flash_good == 1.0
     graded = replace(readings, flash_grade=np.array(grades)[:, None])
     assert ("flash" not in open_edges(graded)) == seen
+
+
+@pytest.mark.parametrize(("to", "seen"), [(97.0, True), (100.0, True), (100.5, False)])
+def test_open_edges__one_reading_that_ends_below_the_limit__short_was_seen(
+    to: float, seen: bool
+) -> None:
+    readings = findings("map").readings
+    high = np.full_like(readings.fill_high, np.inf)
+    high[2, 0] = to
+    assert readings.fill_good == 100.0
+    assert ("fill" not in open_edges(replace(readings, fill_high=high))) == seen
 
 
 def test_find_window__taken_in_other_portions__the_same_answers(
