@@ -1,6 +1,7 @@
 """The handout of a plan: plan, empty plot and questions, no result, and the answers apart."""
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,11 +10,16 @@ from markupsafe import escape
 from test_set_up_files import _pages
 
 from shotwindow.cli.main import run
+from shotwindow.doe.cautions import CAUTIONS
+from shotwindow.doe.judging import judge
 from shotwindow.doe.restrictions import cost
 from shotwindow.doe.runs import write_plan
 from shotwindow.reports.handout import empty_plot, handout
 from shotwindow.reports.lesson import Lesson, answers_html, lesson_html
 from shotwindow.reports.lesson_pdf import lesson_pdf
+from shotwindow.reports.naming import axis_label, plural, spoken
+from shotwindow.reports.planned import clock
+from shotwindow.reports.sheet import reading_rules
 from shotwindow.reports.slices import map_axes
 from shotwindow.reports.theme import picture
 
@@ -34,6 +40,11 @@ def test_handout__plan_and_cautions__a_row_a_shot_with_room_to_write(name: str) 
     assert "Hot nozzle." in page
     spent = cost(study(name), plan)
     assert f"{spent.shots} shots" in page and f"{spent.groups} temperature group" in page
+    assert f"and {plural(spent.warm_up_shots, 'warm-up shot')} in" in page
+    assert f"{clock(spent.minutes)} by the clock" in page
+    assert [row[1] for row in table.rows] == [str(shot.group) for shot in plan.shots]
+    assert all(escape(rule) in page for rule in reading_rules(study(name)))
+    assert ("Write injection time of the shot beside it" in page) == (name == "cube")
 
 
 @pytest.mark.parametrize("name", ["map", "cube", "dial"])
@@ -46,6 +57,14 @@ def test_empty_plot__axes_of_the_map_with_every_mark_and_nothing_in_it(name: str
     assert axes.get_xlim() == (across.low, across.high)
     assert across.unit in axes.get_xlabel()
     assert not axes.lines and not axes.collections and not axes.patches
+    assert all(line.get_visible() for line in axes.xaxis.get_gridlines())
+    upward = [*axes.get_yticks(), *axes.get_yticks(minor=True)]
+    if name == "dial":
+        assert upward == []
+        return
+    up = made.factors[map_axes(made.factors)[1]]
+    assert sorted(upward) == pytest.approx(up.marks.tolist())
+    assert axes.get_ylim() == (up.low, up.high) and axes.get_ylabel() == axis_label(up)
 
 
 def test_handout__answers__only_in_their_own_page() -> None:
@@ -62,6 +81,16 @@ def test_handout__repeats_and_slow_settings__counted_from_the_plan() -> None:
     assert again[1].answer.startswith("6 shots of 12 at settings")
     assert "change of melt temperature costs a soak" in plain[0].answer
     assert again[0].answer.startswith("No setting is slow")
+
+
+def test_handout__aliases_and_good_from__as_the_plan_and_the_study_say() -> None:
+    plan = planned("map")
+    few = replace(plan, shots=plan.shots[:6])
+    strict = replace(study("map"), good_from=0.95)
+    aliases = judge(strict, few).aliases
+    asked = handout(strict, few, ()).questions
+    assert aliases and asked[2].answer == f"Aliases: {'; '.join(map(spoken, aliases))}"
+    assert asked[5].asked.startswith("In the window 95 % or more of all shots are good.")
 
 
 @pytest.mark.parametrize(("paper", "width"), [("a4", 595.28), ("letter", 612)])
@@ -83,7 +112,13 @@ def test_sheet__handout_and_answers__written_apart(
     write_plan(tmp_path, study("map"), planned("map"))
     assert run(["sheet", str(tmp_path), "--handout", "--paper", "letter"]) == 0
     assert {path.name for path in (tmp_path / "out").iterdir()} == {"handout.html", "handout.pdf"}
-    assert "size: letter" in (tmp_path / "out" / "handout.html").read_text()
+    page = (tmp_path / "out" / "handout.html").read_text()
+    assert "size: letter" in page and all(escape(said) in page for said in CAUTIONS)
+    assert b"/MediaBox [ 0 0 612 " in (tmp_path / "out" / "handout.pdf").read_bytes()
     assert run(["sheet", str(tmp_path), "--answers"]) == 0
     assert len(list((tmp_path / "out").iterdir())) == 4
+    told = (tmp_path / "out" / "handout-answers.html").read_text()
+    answer = _lesson("map").questions[1].answer
+    assert answer in told and answer not in page
+    assert _pages((tmp_path / "out" / "handout-answers.pdf").read_bytes()) == 1
     assert "handout-answers.html" in capsys.readouterr().out

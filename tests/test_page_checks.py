@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+import page_checks
 import pytest
 from browser import PHONE, open_window
 from page_checks import access_faults, markup_faults
@@ -24,10 +25,37 @@ def test_markup_faults__an_id_twice_and_a_picture_without_words__told(tmp_path: 
     good, bad = tmp_path / "good.html", tmp_path / "bad.html"
     bad.write_text(FAULTY, encoding="utf-8")
     head, _, tail = FAULTY.partition("<img")
-    good.write_text(head + "</main></body></html>", encoding="utf-8")
+    # a section without a heading is a warning and no error
+    some = "<section><p>words</p></section></main></body></html>"
+    good.write_text(head + some, encoding="utf-8")
     told = markup_faults([good, bad])
     assert tail and {fault.split(":")[0] for fault in told} == {"bad.html"}
     assert any("Duplicate ID" in fault for fault in told) and any("alt" in fault for fault in told)
+
+
+def test_access_faults__judge_that_breaks__told_and_not_taken_for_no_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    axe = tmp_path / "node_modules" / page_checks.AXE
+    axe.parent.mkdir(parents=True)
+    axe.write_text("window.axe = { run: () => Promise.reject('broken') }", encoding="utf-8")
+    monkeypatch.setenv("PAGE_CHECKS", str(tmp_path))
+    page = tmp_path / "page.html"
+    page.write_text(FAULTY, encoding="utf-8")
+    with open_window(tmp_path / "profile", PHONE) as window:
+        window.open(page.as_uri())
+        assert [fault.split(":")[0] for fault in access_faults(window)] == ["broken"]
+
+
+def test_judges__no_java__failed_under_ci(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    checker = tmp_path / "node_modules" / page_checks.NU
+    checker.parent.mkdir(parents=True)
+    checker.touch()
+    monkeypatch.setenv("PAGE_CHECKS", str(tmp_path))
+    monkeypatch.setenv("CI", "true")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    with pytest.raises(pytest.fail.Exception, match="java"):
+        markup_faults([])
 
 
 def test_judges__not_installed__skipped_but_failed_under_ci(

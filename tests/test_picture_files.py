@@ -9,7 +9,13 @@ from invented_shots import STUDIES, planned, study
 
 from shotwindow.cli.main import run
 from shotwindow.doe.runs import write_plan
+from shotwindow.reports.alt_text import alt_text
+from shotwindow.reports.dials import dial_figure, dial_words
+from shotwindow.reports.effect_figure import effect_exhibit
+from shotwindow.reports.figures import window_figure
+from shotwindow.reports.findings import read_findings
 from shotwindow.reports.picture_files import write_all
+from shotwindow.reports.theme import picture
 
 
 def test_pictures__recorded_study__each_in_two_kinds_and_in_words(
@@ -35,8 +41,30 @@ def test_pictures__recorded_study__each_in_two_kinds_and_in_words(
 def test_write_all__same_folder__same_bytes(tmp_path: Path) -> None:
     folder = write_study(tmp_path / "cap", "dial")
     first = {path: path.read_bytes() for path in write_all(folder)}
-    assert "growth.svg" not in {path.name for path in first}
+    names = {path.name for path in first}
+    assert "growth.svg" not in names
+    assert not any(name.startswith("ruler") for name in names)  # the window is a ruler already
     assert {path: path.read_bytes() for path in write_all(folder)} == first
+
+
+def test_write_all__seed_and_prior__each_picture_and_its_words_are_of_that_fit(
+    tmp_path: Path,
+) -> None:
+    folder = write_study(tmp_path / "clip", "map")
+    drawn = {path.name: path.read_bytes() for path in write_all(folder, seed=2, prior="weak")}
+    told = dict(part.split("\n") for part in drawn["words.txt"].decode().strip().split("\n\n"))
+    found = read_findings(folder, seed=2, prior="weak")
+    effects = effect_exhibit(found)
+    assert effects is not None
+    wanted = {
+        "window": (window_figure(found), alt_text(found)),
+        "ruler-pressure": (dial_figure(found, 0), dial_words(found, 0)),
+        "ruler-melt-temperature": (dial_figure(found, 1), dial_words(found, 1)),
+        "effects": (effects.figure, effects.alt),
+    }
+    for name, (figure, words) in wanted.items():
+        assert drawn[f"{name}.svg"] == picture(figure, "svg") and told[name] == words
+    assert len(set(told.values())) == len(told)
 
 
 def test_pictures__nothing_recorded__the_plan_alone(
