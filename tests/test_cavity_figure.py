@@ -1,6 +1,7 @@
 """Fill by cavity: the later cavities were invented to fill less, and the picture says how much."""
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,11 +9,13 @@ from invented_shots import findings
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
+from shotwindow.doe.study import read_study
 from shotwindow.reports.cavity_figure import (
     balance,
     cavity_exhibit,
     cavity_figure,
     cavity_fills,
+    places_of,
 )
 from shotwindow.reports.theme import SIDES, picture
 
@@ -83,3 +86,12 @@ def test_balance__fullest_less_least__of_the_draws() -> None:
     fill = replace(found.surfaces.fill, cavity=offsets)
     told = balance(replace(found, surfaces=replace(found.surfaces, fill=fill)))
     assert told.middle == pytest.approx(100 * np.expm1(0.04))
+
+
+def test_places_of__the_shipped_plant_label__lies_as_its_study_tells() -> None:
+    mold = read_study(Path(__file__).parent.parent / "examples" / "plant-label").mold
+    assert mold.layout == ((1, 2), (3, 4))
+    found = findings("cube")
+    turned = replace(found.study.mold, layout=tuple(row[::-1] for row in mold.layout))
+    told = replace(found, study=replace(found.study, mold=turned))
+    assert places_of(told) == ((1, 0), (0, 0)) != places_of(found)
