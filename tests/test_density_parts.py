@@ -46,7 +46,7 @@ def _pieces(what: Density, rng: np.random.Generator) -> dict[str, Array]:
 
 CASES = [
     (cavities, lots, groups, terms, slopes)
-    for cavities, lots, groups, terms in product((1, 2, 3), (False, True), (False, True), (1, 3))
+    for cavities, lots, groups, terms in product((1, 2, 3), (False, True), (False, True), (1, 4))
     for slopes in ((0, terms - 1) if cavities > 1 and terms > 1 else (0,))
 ]
 
