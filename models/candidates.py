@@ -51,6 +51,19 @@ class Ground:
         near = np.asarray((np.abs(settings[:, None, :] - others) <= reach).all(axis=2))
         return np.asarray(~near.any(axis=1))
 
+    def is_worth_a_soak(self, settings: Array, groups: Sequence[Array]) -> Flags:
+        """Return which settings (n, k) have the slow settings of a group (k,), or others for good.
+
+        Nobody waits for a soak to be half a degree away from where the press stands.
+        """
+        slow = list(slow_positions(self.study))
+        reach = np.array([NEAR * (f.high - f.low) for f in self.study.factors])[slow] * 1.001
+        worth = np.ones(len(settings), dtype=bool)
+        for like in groups:
+            near = (np.abs(settings[:, slow] - like[slow]) <= reach).all(axis=1)
+            worth &= ~near | ~self.moved(settings, like)
+        return worth
+
     def is_safe(self, settings: Array) -> Flags:
         """Return which settings (n, k) are lower in some factor than each heavily flashed shot."""
         if self.flashed is None or not len(self.flashed):

@@ -69,6 +69,7 @@ def _reach(state: Choosing) -> Array:
     """Return new settings in the present group and in others."""
     near = [] if state.present is None else [state.ground.group(state.present, state.rng)]
     found = np.unique(np.vstack([*near, state.pool]), axis=0)
+    found = found[state.ground.is_worth_a_soak(found, state.groups)]
     return found[state.ground.is_new(found, [np.array([s.settings]) for s in state.chosen])]
 
 
@@ -95,6 +96,7 @@ def _spread(state: Choosing) -> Array:
     ground, rng = state.ground, state.rng
     more = [ground.spread(rng, like) for like in state.groups]
     found = np.unique(np.vstack([ground.spread(rng), *more]), axis=0)
+    found = found[ground.is_worth_a_soak(found, state.groups)]
     return found[ground.is_new(found, [np.array([s.settings]) for s in state.chosen])]
 
 

@@ -1,16 +1,19 @@
 """Shots to make next: new, allowed, in the present group first, and worth more than others."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 import pytest
 from invented_shots import findings
 
+from shotwindow.models import choosing
 from shotwindow.models.candidates import Ground
+from shotwindow.models.choosing import Choosing
 from shotwindow.models.edge_error import find_error
 from shotwindow.models.goodness import ShareCurve
 from shotwindow.models.next_shots import Batch, choose_next
-from shotwindow.models.window import Window
+from shotwindow.models.window import Window, settings_at
 from shotwindow.reports.findings import Findings
 
 
@@ -156,6 +159,33 @@ def test_next__heavy_flash_seen__nothing_at_least_as_high_in_every_factor() -> N
     assert (settings < flashed).any(axis=1).all()
     usual = np.array([s.settings for s in _next("map").shots])
     assert not (usual < flashed).any(axis=1).all()
+
+
+def test_worth_a_soak__the_group_itself_or_well_apart_from_it() -> None:
+    ground = _ground(findings("map"))  # melt temperature from 205 to 235 degC, slow; pressure not
+    settings = np.array([[3.0, 220.0], [3.1, 220.4], [5.0, 218.6], [3.0, 221.5], [3.0, 222.0]])
+    groups = [np.array([4.0, 220.0])]
+    assert ground.is_worth_a_soak(settings, groups).tolist() == [True, False, False, False, True]
+    groups.append(np.array([4.0, 222.4]))
+    assert not ground.is_worth_a_soak(settings, groups)[4]
+    assert ground.is_worth_a_soak(settings, []).all()
+    # without slow settings there is nothing to wait for
+    fast = _ground(findings("dial"))
+    assert fast.is_worth_a_soak(np.array([[60.0], [61.0]]), [np.array([60.0])]).all()
+
+
+@pytest.mark.parametrize("candidates", [choosing._spread, choosing._reach])
+def test_choosing__settings_to_choose_from__none_a_soak_away_for_a_degree(
+    candidates: Callable[[Choosing], np.ndarray],
+) -> None:
+    found = findings("map")
+    window, present, ground = _window(found), np.array([4.0, 220.0]), _ground(found)
+    error = find_error(found.study, window, found.goodness, found.region, groups=2)
+    pool = settings_at(found.study.factors, np.arange(window.allowed.size))
+    rng = np.random.default_rng(1)
+    state = Choosing(ground, found.goodness, error, window, present, [present], pool, rng, [], [])
+    away = np.unique(np.abs(candidates(state)[:, 1] - 220.0))
+    assert away[0] == 0.0 and away[1] > 1.5  # degrees: a twentieth of the range
 
 
 def test_beyond__inside_the_limits_and_one_factor_at_a_time() -> None:
