@@ -115,7 +115,7 @@ class CavityShares:
         odds = np.exp(-_logit(lowest))
         # no other fails oftener than by chance alone, nor is worse than the first oftener than by
         # this difference of two readings
-        reach = np.float32(-ndtri(CLOSE / len(height)))
+        reach = np.float32(reach_of(len(height)))
         doubt = (np.abs(lowest) < reach) & (next_lowest < reach)
         at, draw = np.nonzero(doubt & (second - first < np.sqrt(np.float32(2.0)) * reach))
         good = _added_up(height[:, at, draw], shared[draw])
@@ -160,6 +160,11 @@ def _added_up(height: Single, shared: Single) -> Single:
                 bad *= np.float32(1.0) + np.exp(-_logit(each + moved))
         good += weight / bad
     return good
+
+
+def reach_of(cavities: int) -> float:
+    """How far behind, in scatter, a cavity is still looked at beside the worst one."""
+    return float(np.float32(-ndtri(CLOSE / cavities)))
 
 
 def sign(surface: Surface) -> float:

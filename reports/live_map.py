@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.quantities import decimals
-from shotwindow.models.cavity_shares import CUBE, FAR, LINE, NODES, WEIGHTS, CavityShares
+from shotwindow.models.cavity_shares import CUBE, FAR, LINE, NODES, WEIGHTS, CavityShares, reach_of
 from shotwindow.models.goodness import REACH, Curve, Goodness
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import WORDS_OF, listed, spoken, unit_of
@@ -194,7 +194,11 @@ def _curve(curve: Curve) -> dict[str, Any]:
     surface = curve.surface
     if isinstance(curve, CavityShares):
         scaled, offset, shared = curve.packed
-        last = {"shared": _packed(shared), "cavities": surface.cavity.shape[1]}
+        last = {
+            "shared": _packed(shared),
+            "cavities": surface.cavity.shape[1],
+            "reach": reach_of(surface.cavity.shape[1]),
+        }
     else:
         scaled, offset = curve.scaled
         last = {"curve": _packed(curve.curve)}

@@ -27,6 +27,7 @@ const liveNumbers = (() => {
       offset: floats(c.offset),
       ...(c.curve ? { curve: floats(c.curve) } : { shared: floats(c.shared) }),
       cavities: c.cavities,
+      reach: c.reach,
     }));
     return { ...data, curves };
   }
@@ -77,6 +78,15 @@ const liveNumbers = (() => {
       });
       for (let lot = 0; lot < m.lots; lot++) {
         const heights = surface.map((s, one) => s + c.offset[(d * m.lots + lot) * c.cavities + one]);
+        // the worst cavity alone decides where no other may count
+        const [first, second] = [...heights].sort((a, b) => a - b);
+        const total = Math.hypot(1, c.shared[d]);
+        const close = Math.abs(first / total) < c.reach && second / total < c.reach;
+        if (!(close && second - first < Math.SQRT2 * c.reach)) {
+          const u = Math.min(far, Math.max(-far, first / total));
+          odds[d * m.lots + lot] = Math.exp(-u * (line + cube * u * u));
+          continue;
+        }
         let good = 0;
         for (let i = 0; i < nodes.length; i++) {
           let bad = 1;
