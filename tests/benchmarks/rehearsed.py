@@ -99,7 +99,7 @@ def main() -> None:
     words = asked.parse_args()
     study = parse_study(f"mold.cavities = {words.cavities}\n{STUDY}")
     shots = make_plan(study, shots=20, seed=1).shots
-    print(f"20 shots of {words.cavities} cavities read by themselves")
+    print(f"20 shots; cavities: {words.cavities}")
     print(f"load {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors")
     if words.times:
         _times(study, shots, words.seed, words.times)
