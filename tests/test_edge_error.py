@@ -54,6 +54,14 @@ def test_now__edges_across_each_other__each_counts_only_where_the_other_is_good(
     assert error.now == pytest.approx(counted, rel=0.15)
 
 
+def test_edges__where_they_most_likely_run__the_share_of_good_shots_is_what_is_wanted() -> None:
+    made = _made(400)
+    error = _error(made)
+    likeliest = error.marks[np.argsort(-error.edges[0].weight)[:10]]
+    # marks lie beside the edge and seldom on it
+    assert np.median(made.shares(likeliest)) == pytest.approx(0.9, abs=0.06)
+
+
 def test_after__one_number_read__as_by_weighting_the_draws_anew() -> None:
     made = _made()
     error, here = _error(made), np.array([[3.6, 226.0]])  # short for sure: read as a number

@@ -62,7 +62,10 @@ def test_suggest__press_was_off__another_block_a_new_group_and_more_minutes(fold
     assert cold.longer.shots[-1].block == "2" and warm.longer.shots[-1].block == "1"
     study = cold.found.study
     assert len(cold.longer.shots) - len(cold.plan.shots) == 1 + study.time.warm_up_shots
-    assert cold.minutes > warm.minutes == study.time.shot_min
+    time = study.time
+    assert warm.minutes == time.shot_min
+    shots_min = (1 + time.warm_up_shots) * time.shot_min
+    assert cold.minutes == time.start_up_min + shots_min + time.clean_up_min
 
 
 def test_suggest__block_names_in_use__the_next_free_one(folder: Path) -> None:
