@@ -46,9 +46,12 @@ def test_plan_attempt__fewer_minutes__fewer_groups(
         assert made.minutes + time.start_up_min + time.clean_up_min <= minutes
 
 
-def test_plan_attempt__groups_asked_for__whatever_the_minutes(tmp_path: Path) -> None:
-    folder = _with_minutes(write_study(tmp_path / "map", "map"), 60)
-    assert plan_attempt(folder, Demand(0.7, 0.9, groups=3)).attempt.groups == 3
+@pytest.mark.parametrize(("minutes", "groups"), [(60, 3), (150, 3), (240, 1)])
+def test_plan_attempt__groups_asked_for__whatever_the_minutes(
+    minutes: int, groups: int, tmp_path: Path
+) -> None:
+    folder = _with_minutes(write_study(tmp_path / "map", "map"), minutes)
+    assert plan_attempt(folder, Demand(0.7, 0.9, groups=groups)).attempt.groups == groups
 
 
 def test_plan_attempt__no_slow_setting__one_group(tmp_path: Path) -> None:

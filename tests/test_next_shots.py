@@ -161,6 +161,12 @@ def test_next__heavy_flash_seen__nothing_at_least_as_high_in_every_factor() -> N
     assert not (usual < flashed).any(axis=1).all()
 
 
+def test_is_safe__as_high_in_every_factor_as_heavy_flash__is_not() -> None:
+    ground = replace(_ground(findings("map")), flashed=np.array([[4.0, 215.0], [4.5, 210.0]]))
+    settings = np.array([[4.0, 215.0], [4.2, 216.0], [4.5, 212.0], [3.9, 230.0], [4.4, 214.0]])
+    assert ground.is_safe(settings).tolist() == [False, False, False, True, True]
+
+
 def test_worth_a_soak__the_group_itself_or_well_apart_from_it() -> None:
     ground = _ground(findings("map"))  # melt temperature from 205 to 235 degC, slow; pressure not
     settings = np.array([[3.0, 220.0], [3.1, 220.4], [5.0, 218.6], [3.0, 221.5], [3.0, 222.0]])
