@@ -1,5 +1,7 @@
 """What a reading tells of a height: against plain integration and differences, and by kind."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_shots import findings, study
@@ -52,6 +54,19 @@ def test_reading_variance__number_below_the_limit_and_nothing_far_above() -> Non
     assert reading_variance(flash, eye, middle) == pytest.approx(0.02**2, rel=0.01)
     assert reading_variance(flash, eye, low)[0] > 100 * 0.02**2
     assert reading_variance(flash, eye, high)[0] > 100 * 0.02**2
+
+
+def test_reading_variance__mass_is_a_number_and_cavities_scatter_as_well() -> None:
+    factors, eye = study("map").factors, study("map")
+    fill = surface("fill", factors, [0.0, 0.5, 0.0], spread=0.0)
+    uneven = replace(fill, rest_sd=0.03 * np.ones(200))
+    flash = surface("flash", factors, [-0.1, 3.0, 0.0], spread=0.0)
+    low = np.array([[3.0, 220.0]])
+    weighed = replace(eye, fill=replace(eye.fill, measured="mass"))
+    words = replace(eye, fill=replace(eye.fill, measured="full-or-short"))
+    curve = goodness(surfaces(uneven, flash)).curves[0]
+    assert reading_variance(curve, weighed, low) == pytest.approx(0.02**2 + 0.03**2, rel=1e-3)
+    assert reading_variance(curve, words, low)[0] > 100 * 0.02**2
 
 
 def test_reading_variance__words_and_grades__less_than_a_number_tells() -> None:
