@@ -59,19 +59,24 @@ def coefficient_table(
     >>> table.values.round(6).tolist(), table.std_errors.round(6).tolist()
     ([3.5, 2.0], [0.353553, 0.353553])
     """
-    from scipy.special import stdtr, stdtrit
+    from statsmodels.regression.linear_model import OLS
 
     rows = np.eye(len(fitted.coefficients)) if transform is None else transform
     values = rows @ fitted.coefficients
     if not fitted.variance:
         return Coefficients(values, None, None, None, None, None, level)
-    # the inverse of an orthonormal basis: no digit is lost to columns that are nearly alike
-    errors = np.sqrt(fitted.variance * np.square(rows @ fitted.inverse).sum(axis=1))
-    with np.errstate(divide="ignore", invalid="ignore"):  # a combination of nothing has no error
-        t = values / errors
-    p = 2.0 * stdtr(fitted.df, -np.abs(t))
-    reach = stdtrit(fitted.df, (1.0 + level) / 2.0) * errors
-    return Coefficients(values, errors, t, p, values - reach, values + reach, level)
+    # on the orthonormal basis no digit is lost to columns that are nearly alike
+    test = OLS(fitted.response, fitted.basis).fit().t_test(rows @ fitted.inverse)
+    low, high = test.conf_int(1.0 - level).T
+    return Coefficients(
+        values,
+        np.asarray(test.sd).ravel(),
+        np.asarray(test.tvalue).ravel(),
+        np.asarray(test.pvalue).ravel(),
+        low,
+        high,
+        level,
+    )
 
 
 def in_units(terms: Terms, centers: Array, halves: Array) -> tuple[Terms, Array]:

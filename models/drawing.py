@@ -25,7 +25,8 @@ from shotwindow.models.sequential import particles
 Array = NDArray[np.float64]
 
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
-ROUNDS = 8
+ROUNDS = 11
+STRAIGHT = 7  # rounds with stand-ins on straight lines, which cost next to nothing
 LIGHT = 0.01
 ENOUGH_DRAWS = 100.0
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
@@ -231,7 +232,7 @@ def draw(
     pool = _Pool.empty(density)
     count = 192
     for rounds in range(1, ROUNDS + 1):
-        if rounds == ROUNDS // 2 + 1:  # straight lines will not do; what they brought is dropped
+        if rounds == STRAIGHT + 1:  # straight lines will not do; what they brought is dropped
             pool, stand_ins = _Pool.empty(density), partial(factors, density)
         pool.add(shape, stand_ins, count, rng)
         log_weight = pool.log_weight()
@@ -240,7 +241,7 @@ def draw(
         if reached >= effective and (tail < 0.6 or heaviest < LIGHT):
             break
         shape, count = pool.refit(), _missing(reached, pool.scales.shape[1], effective)
-        if rounds in (1, 3):  # the first place may have been a poor one
+        if rounds in (1, 3, 5):  # the first place may have been a poor one
             stand_ins = straight_stand_ins(density, shape, rng).at
     diagnostics = Diagnostics(reached, tail, rounds, heaviest)
     if not diagnostics.converged and not pool.lost:

@@ -8,13 +8,11 @@ both together. What is expected is relative to the size of all effects on the re
 size is learned from the shots: the check asks for the direction of an effect and its share in the
 whole, so that a mold on which every setting does much is no conflict.
 
-On the simulated presses of tests/benchmarks (seeds 0 to 19 of both families, four settings, plans
-of 12 and of 20 shots), whose settings all act as the molding prior expects, none of 636 effects was
-called a conflict: the largest distance was 1.9. With the pressure written down the wrong way round
-in all shots its effect on fill was named in 80 studies of 80, at 2.9 and 3.8 standard deviations in
-the median of 12 and 20 shots; one other effect of 640 was named with it, that of time on flash. Two
-is taken from the textbook and was not tuned; flash has no conflict there, since it follows fill.
-The fits were those with roots of flash widths, before their power was estimated with the rest.
+On 20 simulated presses of each family, four settings, plans of 12 and of 20 shots, whose settings
+all act as the molding prior expects, none of 640 effects was called a conflict. With the pressure
+written down the wrong way round in all shots its effect on fill was named in 80 studies of 80, and
+one of 560 other effects with it (tests/benchmarks/conflicts.py; BENCHMARKS.md has the table). Two is
+taken from the textbook and was not tuned; flash has no conflict there, since it follows fill.
 """
 
 from dataclasses import dataclass, replace
