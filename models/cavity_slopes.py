@@ -67,7 +67,7 @@ def draw_shaped(
         Log probability of each reading if it were a slip.
     rng : Generator
     settings : int
-        Along how many settings, the first columns of the design after the ones.
+        Along how many settings, the first columns of the design after the ones; 0 looks for none.
     draws : int
         How many.
     doubting : bool
@@ -75,7 +75,7 @@ def draw_shaped(
     """
     plain, slips = draw_doubting(density, any_reading, rng, draws=draws, doubting=doubting)
     alone = Shaped(density.named(plain.states), slips, 0.0, plain.diagnostics)
-    if density.data.cavities == 1 or not np.isfinite(plain.log_evidence):
+    if settings == 0 or density.data.cavities == 1 or not np.isfinite(plain.log_evidence):
         return alone
     own = Density(replace(density.data, slopes=settings), density.prior)
     if _rough_odds(density, own, plain) < POSSIBLE:

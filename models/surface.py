@@ -208,7 +208,7 @@ def _fit(
     data = observed(readings, response.terms, response.latent)
     density, rng = Density(data, response.prior), generator(seed, "surface", response.name)
     any_reading = response.any_reading[data.shot, data.cavity]
-    settings = len(readings.factors)
+    settings = len(readings.factors) if doubting else 0
     drawn = draw_shaped(
         density, any_reading, rng, settings=settings, draws=draws, doubting=doubting
     )
@@ -267,7 +267,8 @@ def fit_surfaces(
     draws : int
         How many draws of each surface to keep.
     doubting : bool
-        Whether readings may be slips of the pen: made readings have none.
+        Whether to look for slips of the pen and for cavities with slopes of their own: what a
+        simulated press makes has neither.
 
     Returns
     -------

@@ -11,8 +11,8 @@ whole, so that a mold on which every setting does much is no conflict.
 On 20 simulated presses of each family, four settings, plans of 12 and of 20 shots, whose settings
 all act as the molding prior expects, none of 640 effects was called a conflict. With the pressure
 written down the wrong way round in all shots its effect on fill was named in 80 studies of 80, and
-one of 560 other effects with it (tests/benchmarks/conflicts.py; BENCHMARKS.md has the table). Two is
-taken from the textbook and was not tuned; flash has no conflict there, since it follows fill.
+one of 560 other effects with it (tests/benchmarks/conflicts.py). Two is taken from the
+textbook and was not tuned; flash has no conflict there, since it follows fill.
 """
 
 from dataclasses import dataclass, replace

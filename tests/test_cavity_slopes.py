@@ -132,3 +132,11 @@ def test_of_draws__some__the_same_shares() -> None:
     for curve in (CavityShares(_unlike(0.5)), share_curve(_unlike(0.5))):
         few = curve.of_draws(some).shares(SETTINGS)
         assert few[1] == pytest.approx(curve.shares(SETTINGS)[1][:, some], abs=1e-6)
+
+
+def test_draw_shaped__not_looked_for__none_however_plain() -> None:
+    y = _readings(0.7)
+    what = density(DESIGN, y - WIDTH / 2, y + WIDTH / 2, prior(2))
+    rng = generator(1, "slopes")
+    drawn = draw_shaped(what, np.full(24, -9.0), rng, settings=0, draws=50, doubting=False)
+    assert drawn.own_slopes == 0.0
