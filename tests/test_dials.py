@@ -1,5 +1,7 @@
 """A ruler for each factor says in words what the window and the edges say."""
 
+import re
+
 import numpy as np
 import pytest
 from invented_shots import findings
@@ -24,8 +26,9 @@ def test_dial_words__edges_and_setpoint__as_found() -> None:
     assert words.startswith("Ruler of pressure (bar gauge) from 3 to 5")
     for edge, way in zip(found.edges[:2], ("Downward: short", "Upward: flash"), strict=True):
         assert edge.median is not None
-        # to a tenth of a mark of 0.1, halves as Python rounds them
-        assert f"{way} from {round(edge.median / 0.01) * 0.01:.3g} " in words
+        told = re.search(rf"{way} from ([\d.]+) \(", words)
+        assert told is not None
+        assert float(told[1]) == pytest.approx(edge.median, abs=0.0051)  # a tenth of a mark
     assert words.endswith(f"The setpoint of pressure is {found.setpoint.settings[0]:g} bar gauge.")
     assert good_stretch(found, 0, "likely") in words
 
