@@ -1,8 +1,8 @@
 """Each effect by either prior, beside least squares, which is the data alone."""
 
 from shotwindow.models.surface import Surface
-from shotwindow.reports.changes import Change, Interval, unit_of_effect
-from shotwindow.reports.effect_words import span, turned
+from shotwindow.reports.changes import Change, Interval, turned, unit_of_effect
+from shotwindow.reports.effect_words import span
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.plain_fit import PlainFit, plain_effect
 from shotwindow.reports.priors import PRIORS

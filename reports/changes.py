@@ -13,6 +13,7 @@ from shotwindow.doe.factors import Factor
 from shotwindow.models.scales import flash_width
 from shotwindow.models.surface import Surface
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.naming import spoken
 
 Array = NDArray[np.float64]
 
@@ -98,6 +99,11 @@ def usual_change(factor: Factor) -> float:
     0.5
     """
     return round(max(1, round((factor.count - 1) / 4)) * factor.step, 10)
+
+
+def turned(factor: Factor) -> str:
+    """Return which setting is turned up, and how far."""
+    return f"{spoken(factor.name)} +{factor.text(usual_change(factor))} {factor.unit}"
 
 
 def middle_of(found: Findings) -> Array:

@@ -7,8 +7,7 @@ more pressure, heat or time fills and flashes more, and that second-order effect
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
-from shotwindow.reports.changes import Change, Interval, changes
-from shotwindow.reports.effect_words import turned
+from shotwindow.reports.changes import Change, Interval, changes, turned
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table

@@ -5,7 +5,7 @@ from math import floor, log10
 
 from shotwindow.doe.factors import Factor
 from shotwindow.models.surface import Surface
-from shotwindow.reports.changes import Interval, Joint, joints, unit_of_effect, usual_change
+from shotwindow.reports.changes import Interval, Joint, joints, turned, unit_of_effect
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import spoken, with_unit
 from shotwindow.reports.own_slopes import own_slope_words
@@ -59,11 +59,6 @@ def stretch_words(factor: Factor, response: str, unit: str, told: Sequence[Stret
         return f"What {turned(factor)} does the shots {words} {_between(factor, doubts[0])}."
     claims += [f"{_between(factor, d)} {effect_words(response, unit, d.effect)}" for d in doubts]
     return f"{turned(factor)} {'; '.join(claims)}."
-
-
-def turned(factor: Factor) -> str:
-    """Return which setting is turned up, and how far."""
-    return f"{spoken(factor.name)} +{factor.text(usual_change(factor))} {factor.unit}"
 
 
 def _between(factor: Factor, stretch: Stretch) -> str:

@@ -5,9 +5,17 @@ from typing import NamedTuple
 import numpy as np
 
 from shotwindow.models.surface import Surface
-from shotwindow.reports.changes import Interval, interval, middle_of, unit_of_effect, usual_change
+from shotwindow.reports.changes import (
+    Interval,
+    interval,
+    middle_of,
+    seen,
+    turned,
+    unit_of_effect,
+    usual_change,
+)
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.naming import chance, spoken
+from shotwindow.reports.naming import chance
 
 CLEAR = 0.9  # share of the draws that agree on more or on less
 WORTH = 0.05  # chance of slopes of their own from which it is said
@@ -40,12 +48,10 @@ def own_ways(found: Findings, surface: Surface) -> tuple[OwnWay, ...]:
 
 
 def _read(found: Findings, surface: Surface, gain: np.ndarray) -> np.ndarray:
-    """Gains in percent of fill, in multiples of the flash limit, else in scatter of a shot."""
-    if surface.response == "fill":
-        return np.asarray(100.0 * np.expm1(gain))
+    """Gains in the unit of effects; of grades, which have none, in the scatter of a shot."""
     if unit_of_effect(found, surface) == "share":
         return np.asarray(gain / np.hypot(surface.shot_sd, surface.rest_sd))
-    return np.asarray(found.study.flash.good * gain)
+    return seen(found, surface, gain)
 
 
 def own_slope_words(found: Findings, surface: Surface) -> list[str]:
@@ -59,11 +65,10 @@ def own_slope_words(found: Findings, surface: Surface) -> list[str]:
     unit = unit_of_effect(found, surface)
     unit = "times the scatter of a shot" if unit == "share" else unit
     for way in own_ways(found, surface):
-        factor = found.study.factors[way.factor]
         low, high = sorted((abs(way.more.low), abs(way.more.high)))
         low = 0.0 if way.more.low < 0 < way.more.high else low
         told.append(
-            f"{spoken(factor.name)} +{factor.text(usual_change(factor))} {factor.unit} gives "
+            f"{turned(found.study.factors[way.factor])} gives "
             f"cavity {way.cavity} {low:.2g} to {high:.2g} {unit} "
             f"{'more' if way.more.middle > 0 else 'less'} {surface.response} than it gives the "
             "mean of the cavities."

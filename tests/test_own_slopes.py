@@ -51,3 +51,19 @@ def test_own_slope_words__parallel_or_hardly_believed__nothing_said() -> None:
     assert own_slope_words(found, found.surfaces.fill) == []
     assert own_slope_words(found, replace(found.surfaces.fill, own_slopes=0.04)) == []
     assert own_ways(found, found.surfaces.fill) == ()
+
+
+def test_own_ways__flash_width__in_its_unit_at_the_limit() -> None:
+    found = _unlike(0.06)
+    flash = found.surfaces.flash
+    draws = len(flash.coefficients)
+    slope = np.zeros((draws, 2, len(found.study.factors)))
+    slope[:, 1, 0] = 0.4
+    flash = replace(
+        flash, cavity=np.zeros((draws, 2)), slope=slope, own_slopes=0.9, power=np.full(draws, 0.5)
+    )
+    *_, second = own_ways(found, flash)
+    moved = 0.5 * 0.4 * 2.0 * np.log(4.25 / 3.75) / np.log(5.0 / 3.0)
+    # half a power: a width of 0.1 mm grows to 0.1 (1 + moved / 2)^2
+    assert second.more.middle == pytest.approx(0.1 * (1 + moved / 2) ** 2 - 0.1)
+    assert "mm more flash" in own_slope_words(found, flash)[-1]
