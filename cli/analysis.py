@@ -9,6 +9,9 @@ from shotwindow.cli.priors import PRIOR
 
 FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
+GROWTH = click.option(
+    "--growth", is_flag=True, help="Also how the window grew with the shots: four fits, so slower."
+)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 
 
@@ -140,6 +143,7 @@ def surfaces(folder: str, with_tables: bool, seed: int, prior: str, as_json: boo
     epilog="""\b
 Examples:
   shotwindow report plant-label
+  shotwindow report plant-label --growth
   shotwindow report plant-label --setup --paper letter"""
 )
 @FOLDER
@@ -149,6 +153,7 @@ Examples:
     is_flag=True,
     help="Only the set-up sheet for the press: out/set-up.pdf and out/set-up.html.",
 )
+@GROWTH
 @click.option(
     "--paper",
     type=click.Choice(["a4", "letter"]),
@@ -159,7 +164,9 @@ Examples:
 @SEED
 @PRIOR
 @JSON
-def report(folder: str, as_setup: bool, paper: str, seed: int, prior: str, as_json: bool) -> None:
+def report(
+    folder: str, as_setup: bool, paper: str, growth: bool, as_json: bool, **fit: Any
+) -> None:
     """Write one HTML page with everything: out/report.html.
 
     Plan, readings, window with a map to move about in, setpoint with margins, method, safety,
@@ -168,6 +175,8 @@ def report(folder: str, as_setup: bool, paper: str, seed: int, prior: str, as_js
     With --setup, one page to hang at the press, black on white: what to set, the ranges, what a
     good shot is, and whether shots confirmed it. Exit code 3 where there is no setpoint.
     """
+    if as_setup and growth:
+        raise click.UsageError("--growth is for the report, not for --setup.")
     from pathlib import Path
 
     from shotwindow.reports.documents import json_text
@@ -176,11 +185,11 @@ def report(folder: str, as_setup: bool, paper: str, seed: int, prior: str, as_js
     if as_setup:
         from shotwindow.reports.set_up_files import write_set_up
 
-        paths, found = write_set_up(Path(folder), paper, seed=seed, prior=prior)
+        paths, found = write_set_up(Path(folder), paper, **fit)
     else:
         from shotwindow.reports.page import write_report
 
-        path, found = write_report(Path(folder), seed=seed, prior=prior)
+        path, found = write_report(Path(folder), growth=growth, **fit)
         paths = (path,)
     if as_json:
         show(json_text({"files": [str(path) for path in paths], "verdict": verdict(found)}))
@@ -196,9 +205,7 @@ Examples:
   shotwindow pictures plant-label --growth"""
 )
 @FOLDER
-@click.option(
-    "--growth", is_flag=True, help="Also how the window grew with the shots: four fits, so slower."
-)
+@GROWTH
 @SEED
 @PRIOR
 @JSON

@@ -5,6 +5,7 @@ from shotwindow.doe.study import Study
 from shotwindow.reports.cavity_figure import cavity_exhibit
 from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.half_normal_figure import half_normal_exhibit
 from shotwindow.reports.interaction_figure import interaction_exhibit
 from shotwindow.reports.page_pictures import Exhibit
@@ -15,10 +16,13 @@ from shotwindow.reports.seen_figure import seen_exhibit
 from shotwindow.reports.small_maps import small_maps_exhibit
 
 
-def exhibits(found: Findings, plan: Plan) -> dict[str, tuple[Exhibit, ...]]:
+def exhibits(
+    found: Findings, plan: Plan, *, growth: bool = False
+) -> dict[str, tuple[Exhibit, ...]]:
     """Return the pictures beside the window's own, by section of the page, in order.
 
-    What a study does not give (one cavity, one factor, a fit that failed) is left out.
+    What a study does not give (one cavity, one factor, a fit that failed) is left out. With
+    ``growth`` the study is fitted again and again, to see how its window grew.
     """
     made = {
         "window": (small_maps_exhibit(found),),
@@ -30,6 +34,7 @@ def exhibits(found: Findings, plan: Plan) -> dict[str, tuple[Exhibit, ...]]:
         ),
         "plan": plan_exhibits(found.study, plan),
         "readings": (seen_exhibit(found), residual_exhibit(found)),
+        "sure": (growth_exhibit(found),) if growth else (),
     }
     return {name: tuple(e for e in each if e is not None) for name, each in made.items()}
 

@@ -11,7 +11,6 @@ from shotwindow.doe.cautions import cautions
 from shotwindow.doe.judging import judge
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import cost, restrictions
-from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_plan
 from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.reports.alt_text import alt_text, picture_table
@@ -23,7 +22,6 @@ from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.gallery import exhibits
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
-    axis_label,
     chance,
     no_alias_words,
     plural,
@@ -33,6 +31,7 @@ from shotwindow.reports.naming import (
 )
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page_pictures import Table, drawn, shown
+from shotwindow.reports.page_readings import reading_table
 from shotwindow.reports.page_textbook import textbook_sections
 from shotwindow.reports.planned import clock
 from shotwindow.reports.priors import MOLDING
@@ -52,8 +51,12 @@ from shotwindow.reports.words import band_text, margin_text
 LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
 
 
-def write_report(folder: Path, *, seed: int, prior: str = MOLDING) -> tuple[Path, Findings]:
+def write_report(
+    folder: Path, *, seed: int, prior: str = MOLDING, growth: bool = False
+) -> tuple[Path, Findings]:
     """Write out/report.html of a study and return where it is, with what it is made from.
+
+    With ``growth`` the study is fitted again and again, to see how its window grew.
 
     Raises
     ------
@@ -62,7 +65,7 @@ def write_report(folder: Path, *, seed: int, prior: str = MOLDING) -> tuple[Path
     """
     found = read_findings(folder, seed=seed, prior=prior)
     said = cautions(found.study, find_card(found.study.material.name, folder))
-    page = report_html(found, read_plan(folder), said)
+    page = report_html(found, read_plan(folder), said, growth=growth)
     with disk_told(folder / "out"):
         (folder / "out").mkdir(exist_ok=True)
     path = folder / "out" / "report.html"
@@ -70,8 +73,9 @@ def write_report(folder: Path, *, seed: int, prior: str = MOLDING) -> tuple[Path
     return path, found
 
 
-def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
+def report_html(found: Findings, plan: Plan, said: Sequence[str], *, growth: bool = False) -> str:
     """Return the page; the same study gives the same page."""
+    pictures = exhibits(found, plan, growth=growth)
     return filled(
         "page.html",
         title=found.study.title or found.study.mold.name or "Study without a title",
@@ -84,13 +88,14 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str]) -> str:
         setpoint=setpoint_table(found),
         edges=edge_table(found),
         effects=effect_sentences(found),
-        pictures={name: [shown(e) for e in each] for name, each in exhibits(found, plan).items()},
+        pictures={name: [shown(e) for e in each] for name, each in pictures.items()},
+        growth=growth,
         textbook=textbook_sections(found),
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],
         no_aliases=no_alias_words(found.study.factors, plan.settings().tolist()),
-        readings=_reading_table(found),
+        readings=reading_table(found),
         prior=prior_lines(found)[1:],
         fit=fit_lines(found)[1:],
         cautions=said,
@@ -212,39 +217,3 @@ def _plan_facts(found: Findings, plan: Plan) -> list[tuple[str, str]]:
         ("temperature groups", str(spent.groups)),
         ("time planned", clock(spent.minutes)),
     ]
-
-
-def _reading_table(found: Findings) -> Table:
-    heads = (
-        "shot",
-        "group",
-        "kind",
-        *(axis_label(f) for f in found.study.factors),
-        f"fill ({'g' if found.study.fill.measured == 'mass' else '%'})",
-        f"flash ({found.study.flash.unit})",
-        "other",
-        "status",
-        "note",
-    )
-    return Table("Every shot in running order", heads, tuple(_row(found, r) for r in found.rows))
-
-
-def _row(found: Findings, row: Row) -> tuple[str, ...]:
-    settings = (f.text(v) for f, v in zip(found.study.factors, row.settings, strict=True))
-    return (
-        str(row.shot),
-        str(row.group),
-        row.kind,
-        *settings,
-        _values(row.fill),
-        _values(row.flash),
-        row.other,
-        row.outcome,
-        row.note,
-    )
-
-
-def _values(values: Sequence[float | str | None]) -> str:
-    """Return the readings of one shot, cavity by cavity."""
-    seen = ["" if v is None else v if isinstance(v, str) else f"{v:.10g}" for v in values]
-    return ", ".join(seen) if any(seen) else ""

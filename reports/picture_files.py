@@ -12,7 +12,6 @@ from shotwindow.reports.dials import dial_figure, dial_words
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.gallery import exhibits, plan_exhibits
-from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.page_pictures import Exhibit
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.theme import write_pictures
@@ -44,9 +43,8 @@ def write_all(
     if any(row.is_fitted for row in read_runs(folder, study)):
         found = read_findings(folder, seed=seed, prior=prior)
         made += _window(found)
-        made += _named(e for each in exhibits(found, plan).values() for e in each)
-        grown = growth_exhibit(found) if growth else None
-        made += _named([grown] if grown else [])
+        given = exhibits(found, plan, growth=growth)
+        made += _named(e for each in given.values() for e in each)
     else:
         made += _named(plan_exhibits(study, plan))
     place = folder / "out" / PLACE

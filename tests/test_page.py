@@ -5,12 +5,15 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from invented_folders import write_study
 from invented_shots import STUDIES, findings, planned, recorded, report_page, study
 from test_sheet_page import NASTY, Seen
 
+from shotwindow.cli.main import run
 from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.doe.runs import write_plan
 from shotwindow.doe.session import open_session
+from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page import report_html, write_report
@@ -163,3 +166,31 @@ def test_report_html__shape_of_the_window__parts_limits_curves_and_stricter_dema
     assert "The likely window is in one piece. Of the tried settings outside of it" in page
     assert "95 % of shots good" in page and "Edges of pressure (bar gauge) over the other" in page
     assert "was preferred" not in page and "Edges of pressure" not in report_page("dial")
+
+
+def test_report_html__growth_asked_for__its_picture_with_words_and_numbers() -> None:
+    found, plain = findings("map"), report_page("map")
+    made = growth_exhibit(found)
+    assert made is not None and made.title not in plain
+    page = report_html(found, planned("map"), CAUTIONS, growth=True)
+    section = page[page.index('<section id="sure">') : page.index('<section id="effects">')]
+    assert made.title in section and made.said in section and made.alt in section
+    assert f"<caption>{made.table.caption}</caption>" in section
+    assert section.count('<th scope="row">') == len(made.table.rows)
+    ids = re.findall(r'\bid="([^"]+)"', page)
+    assert len(ids) == len(set(ids))  # of its maps, too
+
+
+def test_report__growth_of_a_single_setting__says_why_it_is_not_there(tmp_path: Path) -> None:
+    folder = write_study(tmp_path / "cap", "dial")
+    assert run(["report", str(folder), "--growth"]) == 0
+    words = "How the window grew with the shots cannot be drawn"
+    assert words in (folder / "out" / "report.html").read_text("utf-8")
+    assert words not in report_page("dial")
+
+
+def test_report__growth_with_setup__is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["report", str(tmp_path), "--setup", "--growth"]) == 2
+    assert "--growth is for the report" in capsys.readouterr().err
