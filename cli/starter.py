@@ -25,6 +25,7 @@ from shotwindow.doe.spans import Span
 from shotwindow.doe.start_answers import (
     read_cavities,
     read_fill,
+    read_layout,
     read_masses,
     read_material,
     read_minutes,
@@ -99,6 +100,10 @@ def collect(path: Path, given: Mapping[str, str | None], *, asks: bool) -> Outli
     material = answers.get("material", "Of which plastic (Enter: not known yet)", read_material, "")
     card = find_card(material, path.parent)
     cavities = answers.get("cavities", "How many cavities", read_cavities, "1")
+    layout: tuple[tuple[int, ...], ...] = ()
+    if cavities > 1 or given["layout"] is not None:
+        asked = "How they lie, seen from the nozzle, in rows as in 1 2 / 3 4, or none"
+        layout = answers.get("layout", asked, partial(read_layout, cavities=cavities), "none")
     fill = answers.get("fill", "How is fill judged: eye, mass, full-or-short", read_fill, "eye")
     masses: tuple[float, ...] = ()
     if fill == "mass" or given["full_mass"] is not None:
@@ -113,6 +118,7 @@ def collect(path: Path, given: Mapping[str, str | None], *, asks: bool) -> Outli
         material=material,
         card=card,
         cavities=cavities,
+        layout=layout,
         fill=fill,
         full_mass_g=masses,
         flash=given["flash"] or "grade",

@@ -13,6 +13,7 @@ Examples:
 @click.option("--title", metavar="TEXT", help="What the mold makes.  [default: the folder's name]")
 @click.option("--material", metavar="NAME", help="Fills first temperatures from its card.")
 @click.option("--cavities", type=click.IntRange(1, 256), metavar="N", help="[default: 1]")
+@click.option("--layout", metavar="ROWS", help='How they lie: "1 2 / 3 4".  [default: not told]')
 @click.option(
     "--fill",
     type=click.Choice(["eye", "mass", "full-or-short"]),

@@ -24,6 +24,8 @@ class Outline:
     card : Card or None
         The material's card.
     cavities : int
+    layout : tuple of tuple of int
+        Rows of the cavities' numbers, seen from the nozzle; empty where nobody told.
     fill : str
         One of `FILLS`.
     full_mass_g : tuple of float
@@ -44,6 +46,7 @@ class Outline:
     material: str
     card: Card | None
     cavities: int
+    layout: tuple[tuple[int, ...], ...]
     fill: str
     full_mass_g: tuple[float, ...]
     flash: str

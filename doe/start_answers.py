@@ -1,5 +1,6 @@
 """One answer about a new study, as it was typed -> what it means, or what would be right."""
 
+from shotwindow.doe.arrangement import numbers_told, what_is_right
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.errors import StudyError
 from shotwindow.doe.outline import FILLS
@@ -22,6 +23,26 @@ def read_cavities(text: str) -> int:
     if value != int(value) or not 1 <= value <= 256:
         raise StudyError.one("cavities", text, "a whole number from 1 to 256")
     return int(value)
+
+
+def read_layout(text: str, cavities: int) -> tuple[tuple[int, ...], ...]:
+    """Return the rows in which the cavities lie; empty for "none", which is not told.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.start_answers import read_layout
+    >>> read_layout("1 2 / 3 4", 4)
+    ((1, 2), (3, 4))
+    """
+    if text.casefold() == "none":
+        return ()
+    parts = [row.replace(",", " ").split() for row in text.split("/")]
+    if all(part.isdecimal() for row in parts for part in row):
+        rows = tuple(tuple(int(part) for part in row) for row in parts)
+        if numbers_told(rows) == list(range(1, cavities + 1)):
+            return rows
+    do = "write rows from the top and part them by /, as in 1 2 / 3 4"
+    raise StudyError.one("layout", f'"{text}"', what_is_right(cavities), do)
 
 
 def read_fill(text: str) -> str:

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Literal, NoReturn, TypeVar
 from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
 from pydantic_core import PydanticCustomError
 
+from shotwindow.doe.arrangement import numbers_told, what_is_right
 from shotwindow.doe.quantities import LENGTH
 
 #: The newest form of study.toml that this program reads.
@@ -86,13 +87,9 @@ class MoldTable(Table):
         cavities = info.data.get("cavities")
         if value is None or cavities is None:
             return value
-        told = sorted(number for row in value for number in row if number != 0)
+        told = numbers_told(value)
         if told != list(range(1, cavities + 1)):
-            wrong(
-                f"each of the numbers 1 to {cavities} once, in rows, and 0 where no cavity is",
-                "write it as [[1, 2], [3, 4]]",
-                found=f"{told}",
-            )
+            wrong(what_is_right(cavities), "write it as [[1, 2], [3, 4]]", found=f"{told}")
         return value
 
     @field_validator("full_mass_g")

@@ -4,6 +4,7 @@ import json
 import textwrap
 from collections.abc import Iterable, Mapping
 
+from shotwindow.doe.arrangement import side_by_side
 from shotwindow.doe.cards import Card
 from shotwindow.doe.outline import Outline
 from shotwindow.doe.spans import Span
@@ -37,7 +38,7 @@ def study_text(outline: Outline) -> str:
     >>> from shotwindow.doe.study_text import study_text
     >>> gauge = Span(40.0, 70.0, 5.0, "psi")
     >>> outline = Outline(
-    ...     "lid", "", None, 1, "eye", (), "grade", gauge, 100.0, None, None, None, 240.0
+    ...     "lid", "", None, 1, (), "eye", (), "grade", gauge, 100.0, None, None, None, 240.0
     ... )
     >>> parse_study(study_text(outline)).factors[0].limits
     (0.0, 100.0)
@@ -101,9 +102,22 @@ def _mold(outline: Outline) -> str:
         lines.append(f"full_mass_g = [{masses}]")
     area = "# projected_area_cm2 = 38.0    # parts and runner, seen along the clamp's pull"
     if outline.cavities > 1:
-        row = ", ".join(map(str, range(1, outline.cavities + 1)))
-        lines.append(f"# layout = [[{row}]]    # where they lie, in rows; 0 for none")
+        lines += _layout(outline)
     return _lines([*lines, area])
+
+
+def _layout(outline: Outline) -> list[str]:
+    """Return how the cavities lie, or an example that is not read: nobody told how."""
+    about = "How the cavities lie, seen from the nozzle, row by row from the top; 0 where none is."
+    rows = outline.layout or side_by_side(outline.cavities)
+    told = [f"[{', '.join(map(str, row))}]" for row in rows]
+    lines = [f"layout = [{', '.join(told)}]"]
+    if len(lines[0]) > _WIDTH:
+        lines = ["layout = [", *(f"    {row}," for row in told), "]"]
+    if outline.layout:
+        return [_comment(about), *lines]
+    missing = _comment("Not told yet, so pictures show them side by side:")
+    return [_comment(about), missing, *(f"# {line}" for line in lines)]
 
 
 def _press() -> str:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from shotwindow.doe.arrangement import side_by_side
 from shotwindow.reports.changes import LEVEL, Interval, middle_of
 from shotwindow.reports.effect_figure import interval_text
 from shotwindow.reports.findings import Findings
@@ -19,7 +20,6 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
 
 TILE = 0.9  # side of a tile, in distances of two cavities
 BAR_REACH = 0.62  # of half a tile: above and below stand words
-MOST_IN_ROW = 8  # cavities side by side where nobody told how they lie
 _ENDS = [0.5, (1 - LEVEL) / 2, (1 + LEVEL) / 2]
 
 
@@ -80,9 +80,8 @@ def balance(found: Findings) -> Interval:
 
 def places_of(found: Findings) -> tuple[tuple[int, int], ...]:
     """Return the column and row of each cavity, as the study tells; else side by side in rows."""
-    layout, count = found.study.mold.layout, found.readings.fill_low.shape[1]
-    if layout is None:
-        return tuple((c % MOST_IN_ROW, c // MOST_IN_ROW) for c in range(count))
+    count = found.readings.fill_low.shape[1]
+    layout = found.study.mold.layout or side_by_side(count)
     at = {number: (c, r) for r, row in enumerate(layout) for c, number in enumerate(row)}
     return tuple(at[number] for number in range(1, count + 1))
 

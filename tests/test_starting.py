@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shotwindow.cli.main import run, shotwindow
+from shotwindow.doe.arrangement import side_by_side
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cards import Known
 from shotwindow.doe.errors import StudyError
@@ -140,6 +141,12 @@ def test_start__nobody_to_ask__names_what_is_missing(
         ((*PRESSURE, "--rating", "much"), "expected a number"),
         ((*PRESSURE, "--fill", "mass"), "1 masses in g"),
         ((*PRESSURE, "--fill", "mass", "--cavities", "2", "--full-mass", "2"), "2 masses in g"),
+        (
+            (*PRESSURE, "--cavities", "4", "--layout", "1 2 / 3 3"),
+            "each of the numbers 1 to 4 once",
+        ),
+        ((*PRESSURE, "--cavities", "2", "--layout", "left right"), "part them by /"),
+        ((*PRESSURE, "--layout", "1 2"), "each of the numbers 1 to 1 once"),
         ((*PRESSURE, "--full-mass", "2"), "say that fill is judged by mass"),
         ((*PRESSURE, "--melt", "200 to 230 by 5 s"), "units are degC, degF"),
         ((*PRESSURE, "--minutes", "0"), "more than 0"),
@@ -174,13 +181,41 @@ def answered(monkeypatch: pytest.MonkeyPatch, folder: Path, *lines: str) -> int:
 
 def test_start__asked__ten_questions(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "seed-scoop"
-    lines = ("", "pp", "4", "", "40 to 70 by 5 psi", "100", "", "100 F", "3 to 8 by 1 s", "")
+    lines = ("", "pp", "", "", "40 to 70 by 5 psi", "100", "", "100 F", "3 to 8 by 1 s", "")
     assert answered(monkeypatch, folder, *lines) == 0
     study = read_study(folder)
-    assert (study.title, study.cavities, study.fill.measured) == ("seed scoop", 4, "eye")
+    assert (study.title, study.mold.cavities, study.fill.measured) == ("seed scoop", 1, "eye")
     assert study.names == ("pressure", "melt_temperature", "injection_time")
     assert study.held[0].text == "100 degF"
     assert len(lines) == 10 and sys.stdin.read() == ""  # as many answers as were asked for
+
+
+@pytest.mark.parametrize(("typed", "rows"), [("2 1/ 4,3", ((2, 1), (4, 3))), ("", None)])
+def test_start__several_cavities__asks_how_they_lie(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: str, rows: object
+) -> None:
+    lines = ("", "pp", "4", typed, "", "40 to 70 by 5 psi", "100", "", "", "none", "")
+    assert answered(monkeypatch, tmp_path / "lid", *lines) == 0
+    assert read_study(tmp_path / "lid").mold.layout == rows
+    assert sys.stdin.read() == ""
+
+
+@pytest.mark.parametrize("cavities", [2, 4, 12, 256])
+def test_start__layout_not_told__an_example_as_pictures_show_them(
+    tmp_path: Path, cavities: int
+) -> None:
+    study = made(tmp_path / "lid", *PRESSURE, "--cavities", str(cavities))
+    assert study.mold.layout is None
+    text = (tmp_path / "lid" / "study.toml").read_text("utf-8")
+    assert "Not told yet" in text
+    told = re.sub(r"^# (?=layout|    \[|\])", "", text, flags=re.MULTILINE)
+    assert parse_study(told).mold.layout == side_by_side(cavities)
+
+
+def test_start__layout_told__stands_in_the_study(tmp_path: Path) -> None:
+    study = made(tmp_path / "lid", *PRESSURE, "--cavities", "3", "--layout", "0 1 / 3 2")
+    assert study.mold.layout == ((0, 1), (3, 2))
+    assert "Not told yet" not in (tmp_path / "lid" / "study.toml").read_text("utf-8")
 
 
 def test_start__asked__wrong_answer_asked_again(
@@ -234,7 +269,7 @@ def outline(title: str = "lid", **changes: object) -> Outline:
     held = Span(40.0, 40.0, 0.0, "degC")
     values: dict[str, object] = {
         "title": title, "material": "acetal", "card": find_card("acetal"), "cavities": 2,
-        "fill": "mass", "full_mass_g": (1.0, 2.0), "flash": "width", "pressure": span,
+        "layout": (), "fill": "mass", "full_mass_g": (1.0, 2.0), "flash": "width", "pressure": span,
         "rating": 7.0, "melt": Span(190.0, 210.0, 5.0, "degC", "a source"), "mold": held,
         "time": Span(3.0, 8.0, 0.5, "s"), "minutes": 240.0,
     }  # fmt: skip
