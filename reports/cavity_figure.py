@@ -96,14 +96,15 @@ def cavity_figure(found: Findings) -> "Figure":
     fills, places = cavity_fills(found), places_of(found)
     columns, rows = (max(place[i] for place in places) + 1 for i in (0, 1))
     reach = max(max(abs(fill.ahead.low), abs(fill.ahead.high)) for fill in fills)
-    side = min(2.0, 8.4 / columns)
+    width = 8.4 / columns
+    height = min(2.0, width, max(1.3, 4.0 / rows))
     with themed():
-        figure = new_figure(8.6, 0.75 + side * rows)
+        figure = new_figure(8.6, 0.75 + height * rows)
         axes = figure.subplots()
         for fill, place in zip(fills, places, strict=True):
-            width = 2.6 if fill is _least(fills) else 0.8
-            _draw_tile(axes, fill, place, reach, frame=width, letters=min(8.0, 7.6 * side))
-        axes.set(xlim=(-0.1, columns), ylim=(rows, -0.1), aspect="equal", anchor="W")
+            frame = 2.6 if fill is _least(fills) else 0.8
+            _draw_tile(axes, fill, place, reach, frame=frame, letters=min(8.0, 7.6 * width))
+        axes.set(xlim=(-0.02, columns - 0.08), ylim=(rows - 0.08, -0.02))
         axes.set_axis_off()
         axes.set_title(
             "fill beyond the mean of the cavities (percent)\n"

@@ -10,6 +10,7 @@ import numpy as np
 from shotwindow.doe.drafts import KINDS, PlannedShot
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.study import Study
+from shotwindow.reports.count_places import count_places
 from shotwindow.reports.naming import axis_label, listed, plural, spoken, unit_of
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.rulers import set_marks
@@ -44,6 +45,7 @@ SHAPES = {
 }
 SIZE, SMALL = 5.0, 3.0  # points across of a single shot; more at one place are larger in area
 PAD = 0.14  # of the range, shown beyond it
+MOST_COUNTED = 4  # settings; with more the panels are too small for numbers
 GRID = 60  # places along each axis at which the rules are asked
 
 
@@ -63,29 +65,34 @@ def plan_space_figure(study: Study, plan: Plan) -> "Figure":
             side = min(8.6 / (k - 1), 3.4)
             figure = new_figure(min(8.6, 0.8 + side * (k - 1)), 0.6 + side * 0.82 * (k - 1))
             grid = figure.add_gridspec(k - 1, k - 1)
-            for up in range(1, k):
-                for across in range(up):
-                    axes = figure.add_subplot(grid[up - 1, across])
-                    _draw_pair(axes, study, plan, (across, up))
+            for across, up in _pairs(k):
+                axes = figure.add_subplot(grid[up - 1, across])
+                _draw_pair(axes, study, plan, (across, up))
         kinds = [kind for kind in KINDS if any(shot.kind == kind for shot in plan.fitted())]
         figure.legend(handles=_legend(study, kinds), loc="outside lower left", ncols=4)
-        return laid_out(figure)
+        laid_out(figure)
+        if 1 < k <= MOST_COUNTED:
+            for axes, pair in zip(figure.axes, _pairs(k), strict=True):
+                _draw_counts(axes, plan, pair)
+        return figure
+
+
+def _pairs(k: int) -> list[tuple[int, int]]:
+    """Return the settings across and upward of each panel, row by row from the top."""
+    return [(across, up) for up in range(1, k) for across in range(up)]
 
 
 def _draw_pair(axes: "Axes", study: Study, plan: Plan, pair: tuple[int, int]) -> None:
     from matplotlib.patches import Rectangle
 
     across, up = (study.factors[j] for j in pair)
-    few = len(study.factors) <= 4  # beyond, panels are too small for numbers
+    few = len(study.factors) <= MOST_COUNTED
     _draw_ruled_out(axes, study, pair)
     corner, size = (across.low, up.low), (across.high - across.low, up.high - up.low)
     axes.add_patch(Rectangle(corner, *size, fill=False, edgecolor=FAINT, linewidth=0.8, zorder=2))
     for kind, places in _places(plan, pair).items():
         for place, count in places.items():
             _draw_shots(axes, kind, place, count, SIZE if few else SMALL)
-    if few:
-        for place, count in sum(_places(plan, pair).values(), Counter()).items():
-            _draw_count(axes, place, count)
     for axis, factor in ((axes.xaxis, across), (axes.yaxis, up)):
         set_marks(axis, factor, most=5 if few else 3)
     axes.tick_params(labelsize=7, labelbottom=up is study.factors[-1], labelleft=pair[0] == 0)
@@ -125,13 +132,17 @@ def _draw_shots(
     )
 
 
-def _draw_count(axes: "Axes", place: tuple[float, float], count: int) -> None:
-    """Write how many shots, of all kinds, lie at a place of a panel, unless it is one."""
-    if count > 1:
-        away = (4 + 2 * np.sqrt(count), 2)
-        axes.annotate(
-            f"{count}", place, xytext=away, textcoords="offset points", fontsize=7, zorder=5
-        )
+def _draw_counts(axes: "Axes", plan: Plan, pair: tuple[int, int]) -> None:
+    """Write how many shots, of all kinds, lie at each place of a panel that has its final size."""
+    counts = sum(_places(plan, pair).values(), Counter())
+    points = axes.transData.transform(list(counts)) * 72 / axes.figure.dpi
+    reaches = [SIZE * np.sqrt(count) / 2 for count in counts.values()]
+    several = [count > 1 for count in counts.values()]
+    beside = count_places([(x, y) for x, y in points], reaches, several)
+    for i, (place, count) in enumerate(counts.items()):
+        if i in beside:
+            look: dict[str, Any] = {"ha": "center", "va": "center", "fontsize": 7, "zorder": 5}
+            axes.annotate(f"{count}", place, beside[i], textcoords="offset points", **look)
 
 
 def _draw_ruled_out(axes: "Axes", study: Study, pair: tuple[int, int]) -> None:

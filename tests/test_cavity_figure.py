@@ -80,6 +80,15 @@ def test_cavity_figure__layout_told__tiles_lie_so() -> None:
         assert ("does not tell" in made.said) == (each is found)
 
 
+def test_cavity_figure__few_columns__the_whole_width_is_used() -> None:
+    figure = cavity_figure(findings("cube"))  # two cavities side by side
+    (axes,) = figure.axes
+    tiles = _tiles(figure, "tile").values()
+    ends = [(x, 0.0) for t in tiles for x in (t.get_x(), t.get_x() + t.get_width())]
+    across = axes.transData.transform(ends)[:, 0] / figure.bbox.width
+    assert across.min() < 0.03 and across.max() > 0.97
+
+
 def test_balance__fullest_less_least__of_the_draws() -> None:
     found = findings("cube")
     offsets = np.array([[0.03, -0.01], [0.02, -0.02], [0.01, -0.03]])

@@ -33,6 +33,27 @@ step = 0.5
 """
 
 
+def test_plan_space_figure__neighbors__no_number_on_a_sign_or_another_number() -> None:
+    shots, near = planned("cube").shots, {4.0: 4.2}  # neighbors two marks apart, both several times
+    moved = tuple(
+        replace(shot, settings=(near[shot.settings[0]], *shot.settings[1:]))
+        if shot.settings[0] in near and shot.shot % 2
+        else shot
+        for shot in shots
+    )
+    figure = plan_space_figure(study("cube"), replace(planned("cube"), shots=moved))
+    canvas = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    numbers = 0
+    for axes in figure.axes:
+        boxes = [text.get_window_extent(canvas) for text in axes.texts]
+        signs = [line.get_window_extent(canvas) for line in axes.lines]
+        numbers += len(boxes)
+        for i, box in enumerate(boxes):
+            assert not any(box.overlaps(other) for other in boxes[:i])
+            assert not any(box.overlaps(sign) for sign in signs)
+    assert numbers > 12
+
+
 def test_shapes__none_is_an_outcomes_and_none_comes_twice() -> None:
     assert len(set(SHAPES.values())) == len(SHAPES)
     assert not set(SHAPES.values()) & {mark.shape for mark in MARKS.values()}
