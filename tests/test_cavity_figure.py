@@ -82,6 +82,7 @@ def test_cavity_figure__layout_told__tiles_lie_so() -> None:
 
 def test_cavity_figure__few_columns__the_whole_width_is_used() -> None:
     figure = cavity_figure(findings("cube"))  # two cavities side by side
+    picture(figure, "svg")  # which gives axes their place
     (axes,) = figure.axes
     tiles = _tiles(figure, "tile").values()
     ends = [(x, 0.0) for t in tiles for x in (t.get_x(), t.get_x() + t.get_width())]

@@ -34,12 +34,11 @@ step = 0.5
 
 
 def test_plan_space_figure__neighbors__no_number_on_a_sign_or_another_number() -> None:
-    shots, near = planned("cube").shots, {4.0: 4.2}  # neighbors two marks apart, both several times
-    moved = tuple(
-        replace(shot, settings=(near[shot.settings[0]], *shot.settings[1:]))
-        if shot.settings[0] in near and shot.shot % 2
+    moved = tuple(  # so that each place has another to its upper right, where numbers stand
+        replace(shot, settings=tuple(np.add(shot.settings, (0.1, 1.2, 0.25)).tolist()))
+        if shot.shot % 2
         else shot
-        for shot in shots
+        for shot in planned("cube").shots
     )
     figure = plan_space_figure(study("cube"), replace(planned("cube"), shots=moved))
     canvas = figure.canvas.get_renderer()  # type: ignore[attr-defined]
