@@ -40,6 +40,7 @@ def _row(found: Findings, row: Row) -> tuple[str, ...]:
 
 
 def _values(values: Sequence[float | str | None]) -> str:
-    """Return the readings of one shot, cavity by cavity."""
+    """Return the readings of one shot, cavity by cavity, of which four stay on one line."""
     seen = ["" if v is None else v if isinstance(v, str) else f"{v:.10g}" for v in values]
-    return ", ".join(seen) if any(seen) else ""
+    lines = [",\N{NO-BREAK SPACE}".join(seen[k : k + 4]) for k in range(0, len(seen), 4)]
+    return ", ".join(lines) if any(seen) else ""

@@ -17,6 +17,7 @@ from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page import report_html, write_report
+from shotwindow.reports.page_readings import reading_table
 from shotwindow.reports.verdicts import verdict
 
 
@@ -39,6 +40,13 @@ def test_report_html__every_shot__has_its_row() -> None:
         report_page("map").split("Every shot in running order</caption>")[1].split("</table>")[0]
     )
     assert table.count("<tr>") == 1 + len(recorded("map"))
+
+
+def test_reading_table__six_cavities__four_stay_on_one_line() -> None:
+    found = findings("cube")
+    row = replace(found.rows[-1], fill=(1.0, 2.5, 3.0, "no part", 5.0, None))
+    (cells,) = reading_table(replace(found, rows=(row,))).rows
+    assert cells[3 + len(row.settings)] == "1,\xa02.5,\xa03,\xa0no part, 5,\xa0"
 
 
 def test_report_html__picture__has_words_and_numbers() -> None:
