@@ -46,10 +46,11 @@ lowest:
 bench: .venv/ready
 	$(BIN)/python tests/benchmarks/startup.py
 
-# Every benchmark into its page; it takes hours, and goes on where it was cut.
+# Every benchmark into its page, which README quotes; it takes hours, and goes on where it was cut.
 # PEER, a Python with PyMC, adds the comparison with it: make prove PEER=peer/bin/python
 prove: .venv/ready
 	$(BIN)/python tests/benchmarks/prove.py $(if $(PEER),--peer $(PEER))
+	$(BIN)/python tests/benchmarks/quoting.py
 
 # Do the tests bite? A sample of small faults, made in a copy; goes on where it was cut.
 mutants: .venv/ready
