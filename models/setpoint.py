@@ -1,5 +1,6 @@
 """A window -> the setting farthest from every edge, and the ranges around it."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import product
 
@@ -10,12 +11,14 @@ from shotwindow.doe.factors import Factor
 from shotwindow.doe.preferences import wanted_low
 from shotwindow.models.boxes import largest_box
 from shotwindow.models.goodness import Goodness
-from shotwindow.models.window import Window, settings_at
+from shotwindow.models.window import Window
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Whole = NDArray[np.intp]
 
-BATCH = 256  # marks whose surroundings are looked at together
+BATCH = 256  # marks that are asked together at one corner of what the press holds
+TOGETHER = 16  # of these, so many at all corners: what they tell spares most of the others
 SAME = 0.005  # chances this close are taken as equal: models are not that true
 
 
@@ -55,17 +58,21 @@ def _moved(factors: tuple[Factor, ...], settings: Array, signs: Array) -> Array:
     return np.asarray(np.clip(settings + signs * holds, low, high))
 
 
-def _around(factors: tuple[Factor, ...], settings: Array) -> Array:
-    """Settings (n, k) -> their corners of what the press holds and themselves, (n, 1 + 2^k, k)."""
-    signs = np.array([np.zeros(len(factors)), *product((-1.0, 1.0), repeat=len(factors))])
-    return _moved(factors, settings[:, None, :], signs)
+def _around(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) -> Array:
+    """Chances at settings (n, k) and at the corners of what the press holds, (n, 1 + 2^k)."""
+    around = _moved(factors, settings[:, None, :], _corners(len(factors)))
+    chances = goodness.probability_good(around.reshape(-1, settings.shape[1]))
+    return chances.reshape(around.shape[:2])
+
+
+def _corners(factors: int) -> Array:
+    """Which way each factor moves, (1 + 2^k, k): nowhere, then all down, and so on to all up."""
+    return np.array([np.zeros(factors), *product((-1.0, 1.0), repeat=factors)])
 
 
 def held_probability(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) -> Array:
     """Lowest chance of a good shot over what the press holds around each of settings (n, k)."""
-    around = _around(factors, settings)
-    chances = goodness.probability_good(around.reshape(-1, settings.shape[1]))
-    return np.asarray(chances.reshape(around.shape[:2]).min(axis=1))
+    return np.asarray(_around(goodness, factors, settings).min(axis=1))
 
 
 def best_mark(window: Window) -> tuple[int, ...] | None:
@@ -92,23 +99,24 @@ def find_setpoint(window: Window, goodness: Goodness, *, prefer: str = "") -> Se
         lowest pressure, time or melt temperature are preferred, and of these the deepest inside.
     """
     good = np.nan_to_num(window.probability_good, nan=-1.0)
-    highest = _highest_held(window, goodness, good.ravel())
+    asked = HeldSearch(goodness, window.factors, -1.0)
+    highest = _highest_held(window, asked, good.ravel())
     if highest is None:
         return None
+    asked.least = highest - SAME
     inside = good >= max(highest - SAME, window.good_from)
     flat = np.flatnonzero(inside)
     order = flat[np.lexsort((-_depth(inside).ravel()[flat], _height(window, flat, prefer)))]
     for first in range(0, order.size, BATCH):
-        some = order[first : first + BATCH]
-        some = some[_ends_hold(window, goodness, some, highest - SAME)]
-        held = held_probability(goodness, window.factors, settings_at(window.factors, some))
-        held_well = np.flatnonzero(held >= highest - SAME)
-        if held_well.size:
-            return _setpoint(window, int(some[held_well[0]]), float(held[held_well[0]]))
+        flat = order[first : first + BATCH]
+        for rows, held in asked.among(window.settings_of(flat)):
+            held_well = np.flatnonzero(held >= asked.least)
+            if held_well.size:
+                return _setpoint(window, int(flat[rows[held_well[0]]]), float(held[held_well[0]]))
     raise AssertionError("the mark with the highest chance is among them")
 
 
-def _height(window: Window, flat: NDArray[np.intp], prefer: str) -> Array:
+def _height(window: Window, flat: Whole, prefer: str) -> Array:
     """How high marks lie in what is preferred low, in parts of the ranges; zero without."""
     places = np.unravel_index(flat, window.allowed.shape)
     height = np.zeros(flat.size)
@@ -117,21 +125,49 @@ def _height(window: Window, flat: NDArray[np.intp], prefer: str) -> Array:
     return height
 
 
-def _ends_hold(window: Window, goodness: Goodness, flat: NDArray[np.intp], least: float) -> Flags:
-    """Whether marks reach a chance with all settings down, and with all up, by what is held.
+class HeldSearch:
+    """Worst chances over what the press holds, exactly, of settings where they reach `least`.
 
-    All down most likely falls short, all up most likely flashes: few marks that fail elsewhere
-    pass both, and only these have to be asked at every corner.
+    With many factors a setting has hundreds of corners, but most settings fail at one of the few
+    corners where others failed before: these are asked first. At the start they are all factors
+    down, which most likely falls short, and all up, which most likely flashes.
+
+    Parameters
+    ----------
+    goodness : Goodness
+    factors : tuple of Factor, length k
+    least : float
+        May be raised at any time.
     """
-    settings = settings_at(window.factors, flat)
-    holds = np.ones(flat.size, dtype=bool)
-    for sign in (-1.0, 1.0):
-        ends = _moved(window.factors, settings[holds], np.full(len(window.factors), sign))
-        holds[holds] = goodness.probability_good(ends) >= least
-    return holds
+
+    def __init__(self, goodness: Goodness, factors: tuple[Factor, ...], least: float) -> None:
+        self.goodness, self.factors, self.least = goodness, factors, least
+        self._corners = _corners(len(factors))
+        self._first = [1, len(self._corners) - 1]
+
+    def among(self, settings: Array) -> Iterator[tuple[Whole, Array]]:
+        """Yield rows of settings (n, k), in order, and their worst chances, some at a time."""
+        rows = np.arange(len(settings))
+        for corner in self._first:
+            rows = self._reach(settings, rows, corner)
+        while rows.size:
+            some, rows = rows[:TOGETHER], rows[TOGETHER:]
+            around = _around(self.goodness, self.factors, settings[some])
+            held = around.min(axis=1)
+            failed = np.bincount(around.argmin(axis=1)[held < self.least])
+            yield some, held
+            if failed.size:
+                corner = int(failed.argmax())
+                self._first = [corner, *(each for each in self._first if each != corner)]
+                rows = self._reach(settings, rows, corner)
+
+    def _reach(self, settings: Array, rows: Whole, corner: int) -> Whole:
+        """Return the rows whose settings reach the chance at one corner."""
+        ends = _moved(self.factors, settings[rows], self._corners[corner])
+        return rows[self.goodness.probability_good(ends) >= self.least]
 
 
-def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | None:
+def _highest_held(window: Window, asked: HeldSearch, good: Array) -> float | None:
     """Highest of the worst chances around a mark, exactly.
 
     The worst chance around a mark is never above the chance at the mark, so that marks are looked
@@ -139,16 +175,13 @@ def _highest_held(window: Window, goodness: Goodness, good: Array) -> float | No
     """
     order = np.argsort(-good, kind="stable")
     order = order[good[order] >= window.good_from]
-    highest = -1.0
     for first in range(0, order.size, BATCH):
         flat = order[first : first + BATCH]
-        if good[flat[0]] <= highest:
+        if good[flat[0]] <= asked.least:
             break
-        flat = flat[_ends_hold(window, goodness, flat, highest)]
-        if flat.size:
-            held = held_probability(goodness, window.factors, settings_at(window.factors, flat))
-            highest = max(highest, float(held.max()))
-    return highest if order.size else None
+        for _, held in asked.among(window.settings_of(flat)):
+            asked.least = max(asked.least, float(held.max()))
+    return asked.least if order.size else None
 
 
 def _depth(inside: Flags) -> Array:

@@ -255,8 +255,14 @@ def _chances(
         shares = goodness.shares(settings[some])
         answers[some, 0] = shares.mean(axis=1)
         for place, share in enumerate(wanted, start=1):
-            reached = np.count_nonzero(shares >= np.float32(share), axis=1) / shares.shape[1]
+            reached = _counted(shares >= np.float32(share)) / shares.shape[1]
             answers[some, place] = reached
             # what is not likely for one demand is not so for a stricter one
             some, shares = some[reached >= LIKELY], shares[reached >= LIKELY]
     return answers
+
+
+def _counted(flags: Flags) -> Array:
+    """How many flags of each row (n, draws) are true: a product counts twice as fast as numpy."""
+    ones = np.ones(flags.shape[1], dtype=np.float32)  # whole numbers, hence exact
+    return np.asarray(flags.astype(np.float32) @ ones, dtype=float)

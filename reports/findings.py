@@ -13,6 +13,7 @@ from shotwindow.doe.store import fingerprint
 from shotwindow.doe.study import Study, read_study
 from shotwindow.doe.study_checks import factor_problems, preference_problems
 from shotwindow.models.edge_curves import EdgeCurve, find_curves
+from shotwindow.models.enough_marks import find_both
 from shotwindow.models.goodness import Goodness, goodness
 from shotwindow.models.holding import Holding, as_held, find_holdings
 from shotwindow.models.limiting import Limit, find_limits
@@ -26,8 +27,7 @@ from shotwindow.models.setpoint import (
     find_setpoint,
 )
 from shotwindow.models.surface import Surfaces, fit_surfaces
-from shotwindow.models.thinning import thinned
-from shotwindow.models.window import Region, Window, find_window, tried_region
+from shotwindow.models.window import Region, Window, tried_region
 from shotwindow.reports.grading import GradingCheck, read_checks
 from shotwindow.reports.narrow import Narrow, find_narrow
 from shotwindow.reports.priors import MOLDING, has_directions, other_prior
@@ -46,7 +46,7 @@ class Findings:
     Attributes
     ----------
     study : Study
-        Its marks thinned out where there are millions of them.
+        Its marks thinned out where there are more than a window needs.
     rows : tuple of Row
         All shots in running order, fitted or not.
     readings : Readings
@@ -234,9 +234,11 @@ def find(
     good = goodness(surfaces)
     region = tried_region(seen)
     holdings = find_holdings(study.factors, rows)
-    study = thinned(replace(study, factors=as_held(study.factors, holdings)))
-    window = find_window(study, seen, good) if surfaces.converged else None
-    setpoint = find_setpoint(window, good, prefer=study.prefer) if window else None
+    study = replace(study, factors=as_held(study.factors, holdings))
+    window, setpoint = None, None
+    if surfaces.converged:
+        window, setpoint = find_both(study, seen, good, region)
+        study = replace(study, factors=window.factors)
     return Findings(
         study=study,
         rows=rows,

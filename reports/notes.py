@@ -65,7 +65,7 @@ def _thinned_note(found: Findings) -> str:
         for f, own in zip(found.study.factors, found.surfaces.factors, strict=True)
         if f.step > own.step
     ]
-    return f"With millions of marks, not all were looked at: {listed(coarse)}." if coarse else ""
+    return f"Of so many marks, not all were looked at: {listed(coarse)}." if coarse else ""
 
 
 def _actual_note(found: Findings) -> str:

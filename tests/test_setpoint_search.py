@@ -108,14 +108,15 @@ def _plain_setpoint(window: Window, chances: _Table, axes: Sequence[int]) -> Mar
     )
 
 
-@pytest.mark.parametrize("batch", [1, 5, 256])
+@pytest.mark.parametrize(("batch", "together"), [(1, 1), (5, 2), (256, 1), (256, 16)])
 @pytest.mark.parametrize(
     ("prefer", "axes"), [("", ()), ("low-pressure", (0,)), ("cool-melt", (1,))]
 )
 def test_find_setpoint__jumping_chances__as_the_plain_search(
-    monkeypatch: pytest.MonkeyPatch, batch: int, prefer: str, axes: tuple[int, ...]
+    monkeypatch: pytest.MonkeyPatch, batch: int, together: int, prefer: str, axes: tuple[int, ...]
 ) -> None:
     monkeypatch.setattr(searching, "BATCH", batch)
+    monkeypatch.setattr(searching, "TOGETHER", together)
     for seed in range(20):
         window, chances = _drawn((PRESSURE, MELT) if seed % 2 else (MELT, PRESSURE, TIME), seed)
         places = axes if seed % 2 else tuple(1 - j for j in axes)  # named in the other order there
@@ -200,3 +201,21 @@ def test_find_ranges__setpoint_sure_or_likely_or_neither__of_that_window() -> No
     sure = find_ranges(replace(window, probability_in_window=chance), found)
     assert sure is not None and (sure.low, sure.high, sure.of) == ((2, 2), (4, 2), "sure")
     assert find_ranges(replace(window, probability_in_window=0 * chance), found) is None
+
+
+def test_held_search__one_corner_spoils_all__the_others_are_asked_there_first() -> None:
+    """All marks fail at pressure down and melt up, which is not among the corners asked first."""
+    long = replace(PRESSURE, low=0.0, high=9.9, limits=(-1.0, 11.0))
+    cells = np.full((long.count + 2, MELT.count + 2), 0.99)
+    cells[np.arange(long.count + 2) % 4 < 2, -1] = 0.5  # just above the range of melt
+    chances = _table((long, MELT), cells)
+    marks = np.flatnonzero(np.arange(long.count) % 4 < 2)  # a cell below is bad, one above good
+    search = searching.HeldSearch(chances, chances.factors, 0.9)
+    at = np.column_stack([long.marks[marks], np.full(marks.size, MELT.high)])
+    found = list(search.among(at))
+    (rows, held), first = found[0], searching.TOGETHER
+    assert len(found) == 1 and rows.tolist() == list(range(first)) and (held == 0.5).all()
+    assert all(_plain_held(chances, (int(m), MELT.count - 1)) == 0.5 for m in marks)
+    # all down, all up, then the first few at all corners; the rest at the one where these failed
+    assert chances.asked[:4] == [50, 50, 5 * first, 50 - first]
+    assert list(search.among(at[:first])) == [] and chances.asked[-3:] == [first, 0, 0]
