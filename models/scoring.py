@@ -74,16 +74,25 @@ def score(
     good = true_share_good(press, study, settings_at(study.factors, allowed))
     true = good >= study.good_from
     likely, sure = window.likely.ravel()[allowed], window.sure.ravel()[allowed]
+    in_true = true[sure] if sure.any() else _few_sure(press, study, window)
     either = (true | likely).sum()
     return Score(
         overlap=float((true & likely).sum() / either) if either else 0.0,
-        sure_good=float(true[sure].mean()) if sure.any() else None,
+        sure_good=float(in_true.mean()) if len(in_true) else None,
         true_share=float(true.mean()),
         likely_share=float(likely.mean()),
         best_good=float(good.max()),
         setpoint_good=None if setpoint is None else _at(press, study, setpoint),
         true_ranges=_ranges(press, study, setpoint),
     )
+
+
+def _few_sure(press: Press, study: Study, window: Window) -> NDArray[np.bool_]:
+    """Whether the marks of a sure window, of which none was drawn, lie in the true one."""
+    few = np.flatnonzero(window.sure)
+    if len(few) == 0:
+        return np.zeros(0, bool)
+    return true_share_good(press, study, settings_at(study.factors, few)) >= study.good_from
 
 
 def true_share_good(press: Press, study: Study, settings: Array) -> Array:

@@ -314,6 +314,14 @@ def test_score__half_of_it_and_nothing() -> None:
     assert (wrong.overlap, wrong.sure_good) == (0.0, 0.0)
 
 
+def test_score__one_sure_mark__is_looked_at_though_few_are_drawn() -> None:
+    press, study, good = press_and_truth()
+    for mark in range(0, good.size, 5):
+        window = window_of(study.factors, np.arange(good.size) == mark)
+        told = score(press, study, window, None, most=2).sure_good
+        assert told == float(good[mark] >= 0.9)
+
+
 @pytest.fixture(scope="module")
 def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
     folder = tmp_path_factory.mktemp("demo") / "kept"
