@@ -13,7 +13,7 @@ from shotwindow.models.posterior import Density
 Array = NDArray[np.float64]
 Foreseen = Callable[[Array], Factors]  # sets of scales to stand-ins of the readings
 
-FREEDOM = 6.0  # degrees of freedom of the proposals: tails heavier than those of the scales
+FREEDOM = 10.0  # degrees of freedom of the proposals: tails heavier than those of the scales
 
 
 @dataclass(frozen=True)
@@ -68,7 +68,7 @@ def straight_stand_ins(density: Density, shape: Shape, rng: np.random.Generator)
     """Match factors at a few sets of scales around a shape and lay straight lines through them."""
     nodes = 1.3 * rng.standard_normal((shape.center.size, 24))
     nodes[:, 0] = 0.0
-    found = factors(density, shape.center[:, None] + shape.root @ nodes)
+    found = factors(density, shape.center[:, None] + shape.root @ nodes, rounds=8)
     straight = np.vstack([np.ones(nodes.shape[1]), nodes]).T
     precision = np.maximum(found.precision, 1e-8)
     both = np.hstack([np.log(precision), found.shift / precision])

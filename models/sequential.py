@@ -3,23 +3,21 @@
 Given the scales, everything is normal but for the intervals. Readings are therefore taken in one
 by one: its latent value is drawn inside the interval of the reading, from what the readings before
 it predict; the surface, cavities, lots and groups, kept as mean and covariance, are updated with
-each shot exactly; and the chance that the prediction gave to the interval is the weight. Several
-particles carry different latent values, and those of small weight are replaced on the way
-(sequential importance sampling with resampling: Doucet, de Freitas and Gordon, Sequential Monte
-Carlo Methods in Practice, 2001; for censored normals the sampler of Geweke, Hajivassiliou and
-Keane; both from memory). A censored reading costs no more than a measured one, and none can stop
-the sampler from mixing, since there is no chain.
-
-The effect of a shot touches the readings of that shot alone. It is integrated out, so that what is
-carried along is only what several shots share.
+a few shots at a time, exactly; and the chance that the prediction gave to the interval is the
+weight. Several particles carry different latent values, and those of small weight are replaced on
+the way (sequential importance sampling with resampling: Doucet, de Freitas and Gordon, Sequential
+Monte Carlo Methods in Practice, 2001; for censored normals the sampler of Geweke, Hajivassiliou
+and Keane; both from memory). A censored reading costs no more than a measured one, and none can
+stop the sampler from mixing, since there is no chain.
 """
 
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import log_ndtr, logsumexp, ndtri_exp
+from scipy.special import log_ndtr, ndtri_exp
 
+from shotwindow.models.few_shots import FewShots, few_shots, taking_order
 from shotwindow.models.laplace import rest_prior
 from shotwindow.models.matching import Factors
 from shotwindow.models.posterior import Density
@@ -27,7 +25,7 @@ from shotwindow.models.posterior import Density
 Array = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-BLOCK = 512  # columns whose covariances stay in the processor's cache together
+BLOCK = 512  # columns at once: enough to do much with each call, few enough for the memory
 
 
 class Particles(NamedTuple):
@@ -51,25 +49,20 @@ def _inside(low: Array, high: Array, uniform: Array) -> tuple[Array, Array]:
     """Log probability of each standard normal interval, and a draw from inside it."""
     flip = low + high > 0  # into the left tail, where the logarithms keep their digits
     left, right = np.where(flip, -high, low), np.where(flip, -low, high)
-    log_left, log_right = log_ndtr(left), log_ndtr(right)
+    log_right = log_ndtr(right)
     # so far off that even its logarithm is lost: no chance, and the nearer end stands for the value
     hopeless = np.isneginf(log_right)
-    ratio = np.exp(np.where(hopeless, 0.0, log_left) - np.where(hopeless, 1.0, log_right))
-    with np.errstate(divide="ignore"):
-        chance = log_right + np.log1p(-ratio)
-    value = ndtri_exp(log_right + np.log(ratio + uniform * (1.0 - ratio)))
+    if np.isneginf(left).all():  # open, as a reading of a full part is: half of the work is saved
+        chance, share = log_right, uniform
+    else:
+        log_left = np.where(hopeless, 0.0, log_ndtr(left))
+        ratio = np.exp(log_left - np.where(hopeless, 1.0, log_right))
+        with np.errstate(divide="ignore"):
+            chance = log_right + np.log1p(-ratio)
+        share = ratio + uniform * (1.0 - ratio)
+    value = ndtri_exp(log_right + np.log(share))
     value = np.where(hopeless, right, np.clip(value, left, right))
     return chance, np.where(flip, -value, value)
-
-
-def taking_order(density: Density) -> list[Whole]:
-    """Readings of each shot, the shots that say most first, exact and narrow readings first."""
-    data = density.data
-    closed = np.isfinite(data.low) & np.isfinite(data.high)
-    shots = [np.flatnonzero(data.shot == s) for s in range(data.shots)]
-    shots = [rows for rows in shots if rows.size]
-    shots.sort(key=lambda rows: -int(closed[rows].sum()))
-    return [rows[np.argsort(~closed[rows], kind="stable")] for rows in shots]
 
 
 def _resample(log_weight: Array, rng: np.random.Generator) -> Whole:
@@ -98,31 +91,18 @@ def particles(
         Particles for each column.
     rng : Generator
     """
-    order, parts = taking_order(density), []
+    together, parts = taking_order(density), []
     for first in range(0, scales.shape[1], BLOCK):
         some = slice(first, first + BLOCK)
         factors = Factors(stand_in.precision[some], stand_in.shift[some])
         intake = _Intake(density, scales[:, some], factors, count, rng)
+        order = [few_shots(density, readings, factors, intake.effect) for readings in together]
         intake.begin(order)
-        for readings in order:
-            intake.take(readings)
+        for few in order:
+            intake.take(few)
             intake.resample()
-        parts.append(intake.finish(order))
+        parts.append(intake.finish())
     return Particles(*(np.concatenate(same) for same in zip(*parts, strict=True)))
-
-
-class _Shot(NamedTuple):
-    """One shot's stand-ins once its effect is integrated out, for each column.
-
-    With ``zeta`` the means of its readings but for its effect, they weigh
-    ``exp(-zeta precision zeta / 2 + shift zeta)``; the effect is then normal with variance
-    ``share`` and mean ``share (sum h - sum p zeta)``, p and h being those of the stand-ins.
-    """
-
-    precision: Array  # (columns, readings, readings)
-    shift: Array  # (columns, readings)
-    share: Array  # (columns,)
-    log_mass: Array  # (columns,)
 
 
 class _Intake:
@@ -152,69 +132,67 @@ class _Intake:
         self.prior_precision = prior_precision[:, : self.size]
         self.log_weight = np.full((columns, count), -np.log(count))
 
-    def _stand_in(self, r: Whole) -> _Shot:
-        p, h, both = self.stand_in.precision[:, r], self.stand_in.shift[:, r], slice(None)
-        one = 1.0 + self.effect * p.sum(axis=1)
-        share, pull = self.effect / one, h.sum(axis=1)
-        precision = -share[:, None, None] * p[:, :, None] * p[:, None, :]
-        places = np.arange(r.size)
-        precision[both, places, places] += p
-        shift = h - (share * pull)[:, None] * p
-        return _Shot(precision, shift, share, 0.5 * (share * pull**2 - np.log(one)))
-
-    def begin(self, order: list[Whole]) -> None:
+    def begin(self, order: list[FewShots]) -> None:
         """Mean, covariance and log mass of the prior and all stand-ins."""
         prior, size = self.prior_precision, self.size
         columns, places = len(prior), np.arange(size)
         squares = (self.rows[:, :, None] * self.rows[:, None, :]).reshape(-1, size * size)
         total = (self.stand_in.precision @ squares).reshape(columns, size, size)
         total[:, places, places] += prior
+        if self.effect.any():
+            total -= self._of_effects()
         mass = 0.5 * (np.log(prior) - prior * self.prior_mean**2).sum(axis=1)
-        shift, pulls = prior * self.prior_mean, np.empty((columns, len(order), size))
-        shares = np.empty((columns, len(order)))
-        for i, r in enumerate(order):
-            shot = self._stand_in(r)
-            pulls[:, i] = self.stand_in.precision[:, r] @ self.rows[r]
-            shares[:, i] = shot.share
-            shift += shot.shift @ self.rows[r]
-            mass += shot.log_mass
-        total -= pulls.transpose(0, 2, 1) @ (shares[:, :, None] * pulls)
+        shift = prior * self.prior_mean
+        for few in order:
+            shift += few.shift @ self.rows[few.readings]
+            mass += few.log_mass
         self.variance = np.asarray(np.linalg.inv(total), dtype=np.float64)
         mean = (self.variance @ shift[:, :, None])[:, :, 0]
         mass += 0.5 * ((mean * shift).sum(axis=1) - np.linalg.slogdet(total)[1])
         self.log_evidence = np.asarray(mass)
         self.mean = np.repeat(mean[:, None, :], self.count, axis=1)
 
-    def take(self, r: Whole) -> None:
-        """Put latent values inside the readings of one shot in the place of its stand-ins."""
-        shot, x, k, eye = self._stand_in(r), self.rows[r], r.size, np.eye(r.size)
+    def _of_effects(self) -> Array:
+        """What unknown effects of shots take off the precision that stand-ins give."""
+        p, shot = self.stand_in.precision, self.density.data.shot
+        each = [np.flatnonzero(shot == s) for s in np.unique(shot)]
+        pulls = np.stack([p[:, r] @ self.rows[r] for r in each], axis=1)
+        effect = self.effect[:, None]
+        share = effect / (1.0 + effect * np.stack([p[:, r].sum(axis=1) for r in each], axis=1))
+        return np.asarray(pulls.transpose(0, 2, 1) @ (share[:, :, None] * pulls))
+
+    def take(self, few: FewShots) -> None:
+        """Put latent values inside the readings of a few shots in the place of their stand-ins."""
+        r, same = few.readings, few.same
+        x, eye = self.rows[r], np.eye(r.size)
         # one product of two matrices each: one for every column would cost more than the numbers
-        lean = (self.variance.reshape(-1, self.size) @ x.T).reshape(-1, self.size, k)
+        lean = (self.variance.reshape(-1, self.size) @ x.T).reshape(-1, self.size, r.size)
         along = np.ascontiguousarray(lean.transpose(0, 2, 1))
-        spread = (along.reshape(-1, self.size) @ x.T).reshape(-1, k, k)
-        middle = (self.mean.reshape(-1, self.size) @ x.T).reshape(-1, self.count, k)
-        latent = self._latent(r, shot, spread, middle)
-        noise, effect = self.noise, self.effect
-        known = eye - (effect / (noise + k * effect))[:, None, None]
-        known /= noise[:, None, None]  # precision of the latent values, the effect integrated out
-        change = known - shot.precision
+        spread = (along.reshape(-1, self.size) @ x.T).reshape(-1, r.size, r.size)
+        middle = (self.mean.reshape(-1, self.size) @ x.T).reshape(-1, self.count, r.size)
+        latent = self._latent(few, spread, middle)
+        noise, effect = self.noise[:, None, None], self.effect[:, None, None]
+        # precision of the latent values, the effects of the shots integrated out
+        known = (eye - same * effect / (noise + same.sum(axis=0) * effect)) / noise
+        change = known - few.precision
         gain = change @ np.linalg.inv(eye + spread @ change)
-        pull = latent @ known - shot.shift[:, None, :]
+        pull = latent @ known - few.shift[:, None, :]
         self.mean += (pull - (pull @ spread + middle) @ gain.transpose(0, 2, 1)) @ along
         self.variance -= lean @ (gain @ along)
-        step = logsumexp(self.log_weight, axis=1)
+        step = np.logaddexp.reduce(self.log_weight, axis=1)
         self.log_evidence = self.log_evidence + step
         # scales that cannot explain a shot at all are carried along, with no evidence for them
         self.log_weight[np.isneginf(step)] = -np.log(self.count)
         self.log_weight -= np.where(np.isneginf(step), 0.0, step)[:, None]
 
-    def _latent(self, r: Whole, shot: _Shot, spread: Array, middle: Array) -> Array:
-        """Latent values of one shot, reading after reading, (columns, particles, readings)."""
+    def _latent(self, few: FewShots, spread: Array, middle: Array) -> Array:
+        """Latent values of a few shots, reading after reading, (columns, particles, readings)."""
+        r, same = few.readings, few.same
         p, h = self.stand_in.precision[:, r], self.stand_in.shift[:, r]
-        # mean and covariance of the readings with the effect of the shot, all stand-ins in
-        other = np.eye(r.size) - shot.share[:, None, None] * p[:, None, :]
-        cov = other @ spread @ other.transpose(0, 2, 1) + shot.share[:, None, None]
-        mean = middle @ other.transpose(0, 2, 1) + (shot.share * h.sum(axis=1))[:, None, None]
+        # mean and covariance of the readings with the effects of the shots, all stand-ins in
+        other = np.eye(r.size) - same * few.share[:, :, None] * p[:, None, :]
+        cov = other @ spread @ other.transpose(0, 2, 1) + same * few.share[:, :, None]
+        mean = middle @ other.transpose(0, 2, 1) + (few.share * (h @ same))[:, None, :]
         latent: Array = np.empty(mean.shape)
         for j in range(r.size):
             variance = np.maximum(cov[:, j, j], 0.0)[:, None]  # below zero by rounding alone
@@ -227,11 +205,11 @@ class _Intake:
             sd = np.sqrt(apart + self.noise[:, None])
             chance, latent[:, :, j] = self._drawn(int(r[j]), center, sd)
             self.log_weight += chance - had + 0.5 * np.log(stretch)
-            change = 1.0 / self.noise[:, None] - precision
-            gain = cov[:, :, j] / (1.0 + change * variance)
+            change, later = 1.0 / self.noise[:, None] - precision, slice(j + 1, None)
+            gain = cov[:, later, j] / (1.0 + change * variance)
             pull = latent[:, :, j] / self.noise[:, None] - shift - change * mean[:, :, j]
-            mean += pull[:, :, None] * gain[:, None, :]
-            cov -= (change * gain)[:, :, None] * cov[:, None, :, j]
+            mean[:, :, later] += pull[:, :, None] * gain[:, None, :]
+            cov[:, later, later] -= (change * gain)[:, :, None] * cov[:, None, later, j]
         return latent
 
     def _drawn(self, r: int, center: Array, sd: Array) -> tuple[Array, Array]:
@@ -253,26 +231,29 @@ class _Intake:
             self.mean[crowded] = np.take_along_axis(self.mean[crowded], kept[:, :, None], axis=1)
             self.log_weight[crowded] = -np.log(self.count)
 
-    def finish(self, order: list[Whole]) -> Particles:
+    def finish(self) -> Particles:
         """Draw the shared parameters from what is left of their spread."""
         normal = self.rng.standard_normal((*self.log_weight.shape, self.size))
-        away = np.linalg.solve(self._root(order), normal.transpose(0, 2, 1)).transpose(0, 2, 1)
+        away = np.linalg.solve(self._root(), normal.transpose(0, 2, 1)).transpose(0, 2, 1)
         return Particles(self.mean + away, self.log_weight, self.log_evidence)
 
-    def _root(self, order: list[Whole]) -> Array:
+    def _root(self) -> Array:
         """Upper root of the precision of the shared parameters once all latent values are known.
 
         Found afresh, from the precision, since many updates of a covariance lose its last digits.
         """
         size, rows, noise, effect = self.size, self.rows, self.noise[:, None], self.effect[:, None]
-        sums = np.array([rows[r].sum(axis=0) for r in order])
-        counts = np.array([r.size for r in order])
-        away = effect / noise / (noise + counts * effect)  # taken off by the effects of the shots
-        crossed = away @ (sums[:, :, None] * sums[:, None, :]).reshape(-1, size * size)
-        total = (rows.T @ rows) / noise[:, :, None] - crossed.reshape(-1, size, size)
+        total = (rows.T @ rows) / noise[:, :, None]
+        if self.effect.any():
+            shot = self.density.data.shot
+            each = np.equal(np.unique(shot)[:, None], shot).astype(np.float64)
+            sums, counts = each @ rows, each.sum(axis=1)
+            away = effect / noise / (noise + counts * effect)  # taken off by effects of the shots
+            squares = (sums[:, :, None] * sums[:, None, :]).reshape(-1, size * size)
+            total -= (away @ squares).reshape(-1, size, size)
         places = np.arange(size)
         total[:, places, places] += self.prior_precision
         # where shots leave a combination of parameters to the prior, its share can drown in theirs
         total[:, places, places] *= 1.0 + 1e-12
-        root: Array = np.linalg.cholesky(total).transpose(0, 2, 1)
+        root = np.asarray(np.linalg.cholesky(total), dtype=np.float64).transpose(0, 2, 1)
         return root
