@@ -153,7 +153,7 @@ def rehearse(
     luck = int(generator(seed, "rehearsal", number).integers(2**31))
     press = press_for(study, FAMILIES[number % len(FAMILIES)], luck)
     seen = shoot_plan(study, press, shots, seed=luck, slip_rate=0.0)
-    surfaces = fit_surfaces(seen, seed=luck, signs=signs, draws=draws, doubting=False)
+    surfaces = fit_surfaces(seen, seed=luck, signs=signs, draws=draws, simulated=True)
     thin = thinned(study, REHEARSED_MARKS)
     if surfaces.converged:
         good = goodness(surfaces)

@@ -203,14 +203,14 @@ def group_freedom(readings: Readings) -> int:
 
 
 def _fit(
-    readings: Readings, response: Response, *, seed: int, draws: int, doubting: bool
+    readings: Readings, response: Response, *, seed: int, draws: int, simulated: bool
 ) -> tuple[Surface, tuple[Suspect, ...]]:
     data = observed(readings, response.terms, response.latent)
     density, rng = Density(data, response.prior), generator(seed, "surface", response.name)
     any_reading = response.any_reading[data.shot, data.cavity]
-    settings = len(readings.factors) if doubting else 0
+    settings = 0 if simulated else len(readings.factors)
     drawn = draw_shaped(
-        density, any_reading, rng, settings=settings, draws=draws, doubting=doubting
+        density, any_reading, rng, settings=settings, draws=draws, doubting=not simulated
     )
     suspects = tuple(
         Suspect(
@@ -251,7 +251,7 @@ def fit_surfaces(
     seed: int = 1,
     signs: bool = True,
     draws: int = DRAWS,
-    doubting: bool = True,
+    simulated: bool = False,
 ) -> Surfaces:
     """Fit all surfaces of a study.
 
@@ -266,9 +266,9 @@ def fit_surfaces(
         effects on flash to be in proportion to those on fill.
     draws : int
         How many draws of each surface to keep.
-    doubting : bool
-        Whether to look for slips of the pen and for cavities with slopes of their own: what a
-        simulated press makes has neither.
+    simulated : bool
+        Whether a simulated press made the readings: then neither slips of the pen nor cavities with
+        slopes of their own are looked for, since there are none.
 
     Returns
     -------
@@ -276,7 +276,7 @@ def fit_surfaces(
         With ``converged`` false where the draws may not be used.
     """
     fill, *others = responses(readings, signs=signs)
-    fitted = [_fit(readings, fill, seed=seed, draws=draws, doubting=doubting)]
+    fitted = [_fit(readings, fill, seed=seed, draws=draws, simulated=simulated)]
     for response in others:
         if signs and response.name == "flash":
             known = fitted[0][0].coefficients
@@ -284,7 +284,7 @@ def fit_surfaces(
                 response.prior, response.terms, known.mean(axis=0), known.std(axis=0)
             )
             response = replace(response, prior=prior)
-        fitted.append(_fit(readings, response, seed=seed, draws=draws, doubting=doubting))
+        fitted.append(_fit(readings, response, seed=seed, draws=draws, simulated=simulated))
     return Surfaces(
         fill=fitted[0][0],
         flash=fitted[1][0],

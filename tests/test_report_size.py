@@ -17,7 +17,7 @@ def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
     study, rows, plan = large(3, 1)
 
     def fit_few(_: Readings, *, seed: int, signs: bool) -> Surfaces:
-        return fit_surfaces(readings(study, rows[:FEW]), seed=seed, signs=signs, doubting=False)
+        return fit_surfaces(readings(study, rows[:FEW]), seed=seed, signs=signs, simulated=True)
 
     monkeypatch.setattr(findings, "fit_surfaces", fit_few)
     found = findings.find(study, rows)
