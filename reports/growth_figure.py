@@ -19,7 +19,7 @@ from shotwindow.reports.naming import axis_label, percent
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.priors import has_directions
 from shotwindow.reports.rulers import set_marks
-from shotwindow.reports.shots import draw_shots
+from shotwindow.reports.shots import draw_shots, shot_legend
 from shotwindow.reports.slices import map_axes, slice_at
 from shotwindow.reports.theme import WINDOW_LINE, laid_out, new_figure, themed
 
@@ -29,6 +29,7 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
 
 STAGES = 4  # the last one is the whole study
 FEWEST = 5  # shots; before that nothing but what was believed is drawn
+SHOT_SCALE = 0.6  # of the shots' signs: those on the rim stay within their map
 COUNT = 31  # places along each axis of a map
 
 
@@ -68,12 +69,13 @@ def growth_figure(grown: tuple[Findings, ...]) -> "Figure":
     the likely one dashed, as their outlines are.
     """
     with themed():
-        figure = new_figure(8.6, 5.2)
+        figure = new_figure(8.6, 5.4)
         grid = figure.add_gridspec(2, len(grown), height_ratios=(3, 2))
         for place, stage in enumerate(grown):
             _draw_stage(figure.add_subplot(grid[0, place]), stage, grown[-1], first=place == 0)
         _draw_shares(figure.add_subplot(grid[1, :]), grown)
-        handles = [*window_legend(grown[-1]), *side_legend(grown[-1])]
+        last = grown[-1]
+        handles = [*window_legend(last), *side_legend(last), *shot_legend(last)]
         figure.legend(handles=handles, loc="outside lower left", ncols=3)
         return laid_out(figure)
 
@@ -82,7 +84,7 @@ def _draw_stage(axes: "Axes", stage: Findings, last: Findings, *, first: bool) -
     over = map_axes(stage.study.factors)
     cut = slice_at(stage, over, COUNT, last.best_settings)
     draw_areas(axes, cut, small=True)
-    draw_shots(axes, stage, over)
+    draw_shots(axes, stage, over, SHOT_SCALE)
     for line in axes.lines:  # the same shots are drawn again and again; a name stands once
         line.set_gid(f"{line.get_gid()}-of-{len(stage.readings.shot)}")
     axes.set_title(f"after {len(stage.readings.shot)} shots", fontsize=8)

@@ -1,5 +1,6 @@
 """Findings -> a picture of pairs of settings whose effects do not simply add."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ from shotwindow.reports.rulers import set_marks
 from shotwindow.reports.theme import INK, PAPER, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
+    from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
@@ -100,12 +102,13 @@ def interaction_figure(found: Findings) -> "Figure":
     told = [pairs for s in found.surfaces.each if (pairs := pairs_of(found, s))]
     columns = max(len(pairs) for pairs in told)
     with themed():
-        figure = new_figure(8.6, 0.7 + 2.5 * len(told))
+        figure = new_figure(8.6, 1.0 + 2.5 * len(told))
         grid = figure.subplots(len(told), columns, squeeze=False, sharey="row")
         for row, pairs in zip(grid, told, strict=True):
             for axes, pair in zip(row, pairs, strict=False):
                 _draw(axes, found, pair)
             row[0].set_ylabel(_height_label(found, pairs[0].surface), fontsize=8)
+        figure.legend(handles=_legend(), loc="outside lower left", ncols=3)
         return laid_out(figure)
 
 
@@ -142,6 +145,17 @@ def _draw(axes: "Axes", found: Findings, pair: Pair) -> None:
     axes.set_xlabel(axis_label(factor), fontsize=8)
     axes.set_title(f"{spoken(beside.name)} ({unit_of(beside)})", fontsize=8)
     axes.tick_params(labelsize=7.5)
+
+
+def _legend() -> "Sequence[Artist]":
+    from matplotlib.lines import Line2D
+
+    looks: tuple[tuple[str, dict[str, Any]], ...] = (
+        ("other setting at its low end (band: 0.9)", {"linestyle": "--", "linewidth": 1.8}),
+        ("at its high end (band: 0.9)", {"linestyle": "-", "linewidth": 1.8}),
+        ("limit of a good shot", {"linestyle": (0, (1, 2)), "linewidth": 0.8}),
+    )
+    return [Line2D([], [], color=INK, label=label, **look) for label, look in looks]
 
 
 def _apart(pair: Pair) -> tuple[float, float]:

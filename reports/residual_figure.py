@@ -1,5 +1,6 @@
 """Findings -> a picture of how far each shot lies off what was foretold, in running order."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,12 +11,13 @@ from shotwindow.reports.expected import Expected, Measured, expected
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import listed, plural, spoken
 from shotwindow.reports.page_pictures import Exhibit, Table
-from shotwindow.reports.seen_figure import draw_arrows
+from shotwindow.reports.seen_figure import draw_arrows, sign
 from shotwindow.reports.theme import FAINT, INK, SIDES, laid_out, new_figure, themed
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
 Array = NDArray[np.float64]
 
@@ -35,13 +37,14 @@ def residual_figure(found: Findings) -> "Figure":
     """
     told = expected(found)
     with themed():
-        figure = new_figure(8.6, 1.1 + 2.1 * len(told))
+        figure = new_figure(8.6, 1.4 + 2.1 * len(told))
         grid = figure.subplots(len(told), 1, squeeze=False, sharex=True)[:, 0]
         for axes, each in zip(grid, told, strict=True):
             _draw_groups(axes, found, each.response)
             _draw(axes, each, found.readings.shot)
         _name_groups(grid[0], found)
         grid[-1].set_xlabel("shot, in running order")
+        figure.legend(handles=_legend(told), loc="outside lower left", ncols=4)
         return laid_out(figure)
 
 
@@ -119,6 +122,22 @@ def _draw(axes: "Axes", each: Expected, shots: NDArray[np.int64]) -> None:
             )
     axes.set(ylim=(-1.05 * reach, 1.05 * reach))
     axes.set_ylabel(f"{each.response}: seen less foretold\n(deviations of a new shot)")
+
+
+def _legend(told: tuple[Expected, ...]) -> "Sequence[Line2D]":
+    from matplotlib.markers import CARETUP
+
+    signs = [sign("read", "o")]
+    measured = [each for each in told if isinstance(each, Measured)]
+    is_open = [(each.open_above | each.open_below) & ~each.missing for each in measured]
+    agreeing = [_agreeing(each) for each in measured]
+    if any((some & agree).any() for some, agree in zip(is_open, agreeing, strict=True)):
+        signs.append(sign("that or beyond: may agree", CARETUP, color=FAINT))
+    if any((some & ~agree).any() for some, agree in zip(is_open, agreeing, strict=True)):
+        signs.append(sign("that or beyond: farther off", CARETUP))
+    if measured:
+        signs.append(sign("2 deviations of a new shot", "", linestyle=(0, (4, 2))))
+    return signs
 
 
 def _agreeing(each: Measured) -> NDArray[np.bool_]:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.lines import Line2D
 
 Array = NDArray[np.float64]
 
@@ -151,13 +152,16 @@ def _draw_worded(axes: "Axes", each: Worded, shots: NDArray[np.int64]) -> None:
     axes.set(xlabel="foretold chance of a bad shot", ylabel="seen")
 
 
-def _legend(told: tuple[Expected, ...]) -> "Sequence[Artist]":
+def sign(label: str, marker: Any, **look: Any) -> "Line2D":
+    """Return a legend entry for a sign, or for a line where a style of it is given."""
     from matplotlib.lines import Line2D
-    from matplotlib.markers import CARETDOWN, CARETUP
 
-    def sign(label: str, marker: Any, **look: Any) -> Line2D:
-        plain: dict[str, Any] = {"color": INK, "linestyle": "none", "linewidth": 0.8}
-        return Line2D([], [], marker=marker, markersize=5, label=label, **(plain | look))
+    plain: dict[str, Any] = {"color": INK, "linestyle": "none", "linewidth": 0.8}
+    return Line2D([], [], marker=marker, markersize=5, label=label, **(plain | look))
+
+
+def _legend(told: tuple[Expected, ...]) -> "Sequence[Artist]":
+    from matplotlib.markers import CARETDOWN, CARETUP
 
     signs = [sign("read", "o")]
     measured = [each for each in told if isinstance(each, Measured)]

@@ -22,7 +22,7 @@ SIZES = ((0.25, 9.0), (1.01, 6.5), (np.inf, 4.5))
 SPREAD = 6.0  # points by which shots at one place are moved apart, around it
 
 
-def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
+def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...], scale: float = 1.0) -> None:
     """Draw every fitted shot; repeats at one place stand around it, so that each can be counted.
 
     Parameters
@@ -32,6 +32,8 @@ def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
     found : Findings
     over : tuple of int
         Positions of the factors on its axes.
+    scale : float, optional
+        Of the signs and of the way between repeats, for a small map.
     """
     from matplotlib.transforms import ScaledTranslation
 
@@ -40,10 +42,10 @@ def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
     if len(over) == 1:
         rows = np.array([_height(outcome) for outcome in seen])
         settings = np.column_stack([settings[:, 0], rows])
-    sizes = np.array([_size(distance) for distance in off_slice(found, over)])
+    sizes = scale * np.array([_size(distance) for distance in off_slice(found, over)])
     figure = axes.get_figure(root=True)
     assert figure is not None  # axes to draw on belong to one
-    moved = _around(settings, flat=len(over) == 1)
+    moved = scale * _around(settings, flat=len(over) == 1)
     for number, outcome, place, size, (right, up) in zip(
         found.readings.shot, seen, settings, sizes, moved, strict=True
     ):
@@ -54,7 +56,7 @@ def draw_shots(axes: "Axes", found: Findings, over: tuple[int, ...]) -> None:
             markersize=size,
             markerfacecolor=look.face,
             markeredgecolor=INK,
-            markeredgewidth=1.0,
+            markeredgewidth=max(scale, 0.7),
             linestyle="none",
             transform=axes.transData
             + ScaledTranslation(right / 72, up / 72, figure.dpi_scale_trans),

@@ -42,6 +42,10 @@ def test_growth_figure__a_map_a_stage_with_its_shots__and_both_shares() -> None:
         assert {x.get_marker() for x in drawn} <= {mark.shape for mark in MARKS.values()}
         assert axes.get_title(loc="left") == f"after {len(stage.readings.shot)} shots"
         assert axes.get_xlabel() == "pressure (bar gauge)"
+        inside = axes.get_window_extent()
+        for sign in drawn:  # on its own map, not on the one beside it
+            (x, y), radius = sign.get_transform().transform(sign.get_xydata())[0], 3.5
+            assert inside.x0 - radius < x < inside.x1 + radius, y
     told = np.array(shares_of(grown))
     for line, column, dash in zip(shares.lines, (1, 2), ("--", "-"), strict=True):
         assert np.asarray(line.get_xdata()) == pytest.approx(told[:, 0])

@@ -47,6 +47,10 @@ def test_interaction_figure__panels__lines_bands_limit_and_units() -> None:
     figure = interaction_figure(found)
     fill = pairs_of(found, found.surfaces.fill)
     assert len(figure.axes) == 2 * len(fill) == 6
+    words = [text.get_text() for text in figure.legends[0].get_texts()]
+    dashes = [str(line.get_linestyle()) for line in figure.legends[0].get_lines()]
+    assert "low end" in words[0] and "high end" in words[1] and "limit" in words[2]
+    assert dashes[:2] == ["--", "-"]
     for axes, pair in zip(figure.axes, fill, strict=False):
         drawn = [line for line in axes.lines if len(np.ravel(line.get_xdata())) == len(pair.places)]
         for line, (_, middle, _), dash in zip(drawn, pair.lines, ("--", "-"), strict=True):

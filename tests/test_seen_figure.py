@@ -136,6 +136,12 @@ def test_residual_figure__every_reading__a_dot_or_an_arrow_at_its_place() -> Non
         assert sorted(arrows) == pytest.approx(sorted(found.readings.shot[~known]))
 
 
+def test_residual_figure__legend__what_dots_arrows_and_lines_are() -> None:
+    words = [text.get_text() for text in residual_figure(findings("map")).legends[0].get_texts()]
+    assert words[0] == "read" and words[-1] == "2 deviations of a new shot"
+    assert any("may agree" in each for each in words)
+
+
 def test_pictures__same_findings__same_bytes() -> None:
     found = findings("graded")
     for draw in (seen_figure, residual_figure):
