@@ -35,7 +35,8 @@ def test_stages__first_shots_alone__and_the_whole_study_at_the_end() -> None:
 
 def test_growth_figure__a_map_a_stage_with_its_shots__and_both_shares() -> None:
     grown = _grown()
-    *maps, shares = growth_figure(grown).axes
+    figure = growth_figure(grown)
+    *maps, shares = figure.axes
     for axes, stage in zip(maps, grown, strict=True):
         drawn = [x for x in axes.lines if (x.get_gid() or "").startswith("shot-")]
         assert len(drawn) == len(stage.readings.shot)
@@ -44,8 +45,9 @@ def test_growth_figure__a_map_a_stage_with_its_shots__and_both_shares() -> None:
         assert axes.get_xlabel() == "pressure (bar gauge)"
         inside = axes.get_window_extent()
         for sign in drawn:  # on its own map, not on the one beside it
-            (x, y), radius = sign.get_transform().transform(sign.get_xydata())[0], 3.5
-            assert inside.x0 - radius < x < inside.x1 + radius, y
+            ((x, _),) = sign.get_transform().transform(sign.get_xydata())
+            radius = sign.get_markersize() / 2 * figure.dpi / 72
+            assert inside.x0 < x - radius and x + radius < inside.x1
     told = np.array(shares_of(grown))
     for line, column, dash in zip(shares.lines, (1, 2), ("--", "-"), strict=True):
         assert np.asarray(line.get_xdata()) == pytest.approx(told[:, 0])
