@@ -46,11 +46,12 @@ def lesson_pdf(
         story.append(words("For the instructor. Keep it apart from the handout.", "text"))
     else:
         story += _handed_out(lesson, plot, width, words)
-    story.append(words("Questions", "head"))
+    head = [words("Questions", "head")]  # on the page of the first one
     for number, question in enumerate(lesson.questions, 1):
         asked = words(f"{number}. {question.asked}", "text")
         below = words(question.answer, "answer") if answers else _lines(question.lines, width)
-        story.append(KeepTogether([asked, below]))
+        story.append(KeepTogether([*head, asked, below]))
+        head = []
     return printed([*story, words(lesson.source, "small")], size, title)
 
 

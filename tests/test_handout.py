@@ -8,6 +8,7 @@ import pytest
 from invented_shots import STUDIES, planned, study
 from markupsafe import escape
 from test_set_up_files import _pages
+from test_sheet_pdf import contents
 
 from shotwindow.cli.main import run
 from shotwindow.doe.cautions import CAUTIONS
@@ -103,6 +104,19 @@ def test_lesson_pdf__paper__as_asked_same_bytes_and_answers_apart(paper: str, wi
     answers = lesson_pdf(lesson, paper, answers=True)
     assert b"/Subtype /Image" in pdf and b"/Subtype /Image" not in answers
     assert _pages(answers) == 1 < _pages(pdf)
+
+
+def test_lesson_pdf__any_length__no_heading_ends_a_page() -> None:
+    lesson = _lesson("cube")
+    at = next(i for i, part in enumerate(lesson.parts) if part.table is not None)
+    plan = lesson.parts[at]
+    assert plan.table is not None
+    for count in range(1, len(plan.table.rows)):
+        table = replace(plan.table, rows=plan.table.rows[:count])
+        parts = (*lesson.parts[:at], replace(plan, table=table), *lesson.parts[at + 1 :])
+        pdf = lesson_pdf(replace(lesson, parts=parts), "letter")
+        for page in contents(pdf):
+            assert re.findall(rb"/F\S+ ([0-9.]+) Tf", page)[-1] != b"11", count
 
 
 def test_sheet__handout_and_answers__written_apart(

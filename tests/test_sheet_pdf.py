@@ -11,11 +11,11 @@ from shotwindow.reports.paper import MM
 from shotwindow.reports.sheet_pdf import BOX, sheet_pdf
 
 
-def _content(pdf: bytes) -> bytes:
-    """Return the drawing commands of all pages."""
+def contents(pdf: bytes) -> list[bytes]:
+    """Return the drawing commands of each page."""
     streams = (s.strip() for s in re.findall(rb"stream\r?\n(.*?)endstream", pdf, re.DOTALL))
     pages = [stream for stream in streams if stream.endswith(b"~>")]  # the others are typefaces
-    return b"".join(zlib.decompress(a85decode(page, adobe=True)) for page in pages)
+    return [zlib.decompress(a85decode(page, adobe=True)) for page in pages]
 
 
 @pytest.mark.parametrize(("paper", "size"), [("a4", (595.2756, 841.8898)), ("letter", (612, 792))])
@@ -29,7 +29,7 @@ def test_sheet_pdf__paper__as_asked_and_same_bytes(paper: str, size: tuple[float
 
 def test_sheet_pdf__tick_boxes__are_8_mm_and_one_a_line() -> None:
     sheet = _sheet("map")
-    sides = re.findall(rb"\b0 0 ([0-9.]+) ([0-9.]+) re\b", _content(sheet_pdf(sheet)))
+    sides = re.findall(rb"\b0 0 ([0-9.]+) ([0-9.]+) re\b", b"".join(contents(sheet_pdf(sheet))))
     boxes = [pair for pair in sides if float(pair[0]) == pytest.approx(BOX, abs=1e-3)]
     assert BOX == pytest.approx(8 * MM) and len(boxes) == len(sheet.lines)
     assert all(width == height for width, height in boxes)
