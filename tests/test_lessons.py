@@ -24,6 +24,8 @@ from shotwindow.examples.lessons.bench import study, true_window, worked
 from shotwindow.examples.lessons.contents import LESSONS, about, read_lesson
 from shotwindow.reports.lesson import answers_html, lesson_html
 
+SUMS = {"aliasing": 2, "random_order": 1, "failed_confirmation": 2}  # worked out in its answers
+
 
 @pytest.mark.parametrize("name", LESSONS)
 def test_lesson__handout_invented_and_without_answers(name: str) -> None:
@@ -45,6 +47,25 @@ def test_aliasing__half_adds_the_two_effects() -> None:
     assert found.plus[2] == pytest.approx(found.full[2] + found.full[3])
     assert found.minus[2] == pytest.approx(found.full[2] - found.full[3])
     assert found.fill.max() < 100 and found.true[3] > 2  # short shots, and a real interaction
+
+
+@pytest.mark.parametrize("name", LESSONS)
+def test_lesson__sums_as_printed__hold_for_who_works_them_out(name: str) -> None:
+    """A student has the rounded numbers only; no number is less than nothing by rounding alone."""
+    lesson = read_lesson(name)
+    answers = " ".join(question.answer for question in lesson.questions)
+    handout = lesson_html(lesson)
+    assert not re.search(
+        r"[-−]0\.?0*(?![\d.])", re.sub("<svg.*?</svg>", "", handout, flags=re.DOTALL)
+    )
+    assert not re.search(r"-0\.?0*(?![\d.])", answers)
+    sums = re.findall(r"([-+(\d][-+ x^().\d]*) = ([-+]?[\d.]*\d)", answers)
+    powers = re.findall(r"([\d.]+ to the power \d+) is ([\d.]*\d)", answers)
+    for said, result in sums + powers:
+        term = said.replace(" x ", "*").replace("^", "**").replace(" to the power ", "**")
+        digits = len(result.partition(".")[2])
+        assert round(eval(term), digits) == pytest.approx(float(result), abs=1e-9), said
+    assert len(sums) + len(powers) == SUMS.get(name, 0)
 
 
 def test_random_order__takes_the_drift_out_of_time() -> None:

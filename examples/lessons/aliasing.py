@@ -91,10 +91,13 @@ def lesson() -> Lesson:
         "With half the money one makes half the shots: four, marked A, in which each level of each "
         "setting still occurs twice. The other four are marked B.",
     )
+    added = (
+        text.replace(" = + ", " plus ") for text in aliases(first_order(names), half, degree=2)
+    )
     words = (
         f"In half A: {defining_relation(names, half)[0][2:]} has the same sign in every shot. So "
         "what half A calls the effect of a setting carries another one along: "
-        f"{'; '.join(aliases(first_order(names), half, degree=2))}.",
+        f"{'; '.join(added)}.",
     )
     return Lesson(
         title="Two effects in one number: aliasing",
@@ -145,9 +148,9 @@ def _questions(found: Seen) -> tuple[Question, ...]:
         Question(
             "Half A and half B do not agree about injection time. Which two effects from all eight "
             "shots give the number of half A, and how? And that of half B?",
-            f"Time plus pressure x melt temperature: {time:+.2f} {both:+.2f} = {plus:+.2f}. In "
-            f"half B it is time less pressure x melt temperature: {time:+.2f} - {both:.2f} = "
-            f"{minus:+.2f}. It is arithmetic, not chance: with other scatter it would still hold.",
+            f"Time plus pressure x melt temperature: {time:+.3f} {both:+.3f} = {plus:+.3f}. In "
+            f"half B it is time less pressure x melt temperature: {time:+.3f} - {both:.3f} = "
+            f"{minus:+.3f}. It is arithmetic, not chance: with other scatter it would still hold.",
         ),
         Question(
             "Is the interaction of pressure and melt temperature real? What does it mean at the "

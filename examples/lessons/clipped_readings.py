@@ -143,7 +143,7 @@ def _table(found: Seen) -> Table:
     rows = [("truth", f"{found.true:.2f}", "", "")]
     for method, places in found.said.items():
         away, sd = places.mean() - found.true, places.std(ddof=1)
-        rows.append((method, f"{places.mean():.2f}", f"{away:+.2f}", f"{sd:.2f}"))
+        rows.append((method, f"{places.mean():.2f}", f"{away:+z.2f}", f"{sd:.2f}"))
     heads = ("method", "mean (bar)", "away from the truth (bar)", "standard deviation (bar)")
     return Table(f"Edge to short shots, {len(TRIES)} tries", heads, tuple(rows))
 
@@ -202,17 +202,17 @@ def _questions(found: Seen) -> tuple[Question, ...]:
         Question(
             f"By how many marks of the gauge ({step:g} bar) does it miss the edge on average? Are "
             "more shots a cure?",
-            f"{away[first]:+.2f} bar, {abs(away[first]) / step:.1f} marks. No: every new shot is "
+            f"{away[first]:+z.2f} bar, {abs(away[first]) / step:.1f} marks. No: every new shot is "
             "clipped in the same way. The error is in what the readings are taken for, not in "
             "their scatter.",
         ),
         Question(
             "Leave the full parts out: what is lost, and when does that go wrong too?",
-            f"Here it does well on average ({away[second]:+.2f} bar), with a standard deviation of "
-            f"{spread[second]:.2f} against {spread[third]:.2f} bar: that the edge lies below the "
-            "full parts is lost. Where the scatter is larger, near the edge only the parts that "
-            "happened to come out short are kept, and the line bends; where few parts are short, "
-            "hardly anything is left to draw it through.",
+            f"Here it does well on average ({away[second]:+z.2f} bar), with a standard deviation "
+            f"of {spread[second]:.2f} against {spread[third]:.2f} bar: that the edge lies below "
+            "the full parts is lost. Where the scatter is larger, near the edge only the parts "
+            "that happened to come out short are kept, and the line bends; where few parts are "
+            "short, hardly anything is left to draw it through.",
             3,
         ),
         Question(
@@ -220,6 +220,6 @@ def _questions(found: Seen) -> tuple[Question, ...]:
             "write it down?",
             f"It is clipped too, at the other end: less than can be seen, here "
             f"{study().flash.seen_from:g} {study().flash.unit}, an interval with an upper end "
-            f"only. By intervals the edge above is {away[third]:+.2f} bar off.",
+            f"only. By intervals the edge above is {away[third]:+z.2f} bar off.",
         ),
     )

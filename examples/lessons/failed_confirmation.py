@@ -230,8 +230,8 @@ def _questions() -> tuple[Question, ...]:
             f"Somebody says: bad luck, let us shoot the {needed()} again, until they are all good. "
             f"The true share at this setpoint is {first.true:.2f}. What is the chance to pass "
             f"once, and at least once in {AGAIN} tries? What is wrong with it?",
-            f"{first.true:.2f} to the power {needed()} is {once:.2f}; in {AGAIN} tries 1 - (1 - "
-            f"{once:.2f})^{AGAIN} = {often:.2f}. Confidence belongs to the whole procedure: who "
+            f"{first.true:.2f} to the power {needed()} is {once:.3f}; in {AGAIN} tries 1 - (1 - "
+            f"{once:.3f})^{AGAIN} = {often:.2f}. Confidence belongs to the whole procedure: who "
             "repeats until it passes shows nothing but patience.",
             3,
         ),

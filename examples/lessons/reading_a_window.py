@@ -134,7 +134,7 @@ def _questions(window: Window, setpoint: Setpoint, ranges: Ranges) -> tuple[Ques
         Question(
             "Only here can it be checked: how much of the likely window is truly in, and how much "
             "of the true window does it miss?",
-            f"{percent(right)} of the likely window are truly in it; it misses "
+            f"{percent(right)} of the likely window is truly in it; it misses "
             f'{percent(missed)} of the true one. "Likely" promises more than half '
             "at its rim, and more inside.",
             1,

@@ -163,8 +163,8 @@ def _questions(found: dict[str, Cost]) -> tuple[Question, ...]:
             "Which effect gets less certain with fewer groups, and which does not? Why?",
             f"Melt temperature, from {free.sd[1]:.2f} to {four.sd[1]:.2f} and {two.sd[1]:.2f}: it "
             "was set only as often as there are groups, and eight shots at one heating up share "
-            f"one miss. Pressure stays at {four.sd[0]:.2f} or so: it was changed within each "
-            "group, where the miss cancels.",
+            f"one miss. That of pressure does not: {free.sd[0]:.2f}, {four.sd[0]:.2f} and "
+            f"{two.sd[0]:.2f}. It was changed within each group, where the miss cancels.",
             3,
         ),
         Question(
