@@ -45,6 +45,7 @@ from shotwindow.reports.shape_words import (
 from shotwindow.reports.sheet import facts, reading_rules
 from shotwindow.reports.surface_words import fit_lines, prior_lines
 from shotwindow.reports.templates import filled
+from shotwindow.reports.theme import nothing_collected
 from shotwindow.reports.verdicts import margins, share_words, verdict
 from shotwindow.reports.words import band_text, margin_text
 
@@ -73,6 +74,7 @@ def write_report(
     return path, found
 
 
+@nothing_collected()
 def report_html(found: Findings, plan: Plan, said: Sequence[str], *, growth: bool = False) -> str:
     """Return the page; the same study gives the same page."""
     pictures = exhibits(found, plan, growth=growth)

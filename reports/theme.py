@@ -6,6 +6,7 @@ for shots. Colors only help. They were chosen for their lightness, which every v
 other rejects 20, short 37, flash 48, untried 60, sure 83, likely 93, paper 100.
 """
 
+import gc
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -97,6 +98,22 @@ def themed() -> Iterator[None]:
         # a sign that the font lacks is drawn as an empty box, which is enough to be told
         warnings.filterwarnings("ignore", message="Glyph")
         yield
+
+
+@contextmanager
+def nothing_collected() -> Iterator[None]:
+    """Do not look for objects that nobody needs any more, as long as pictures are being made.
+
+    Hundreds of thousands of small objects come into being that are all still needed: looking
+    through them again and again takes an eighth of the time of a page.
+    """
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def new_figure(width: float, height: float) -> "Figure":

@@ -1,5 +1,6 @@
 """Looks: everything differs in two ways; the user's own settings count for nothing; same bytes."""
 
+import gc
 from itertools import combinations
 from pathlib import Path
 
@@ -13,6 +14,7 @@ from shotwindow.reports.theme import (
     UNTRIED_HATCH,
     laid_out,
     new_figure,
+    nothing_collected,
     picture,
     themed,
     write_pictures,
@@ -31,6 +33,19 @@ def test_marks__shapes__all_differ() -> None:
     assert all(one != other for one, other in combinations(shapes, 2))
     # the two that matter most also differ in how dark they are
     assert abs(lab(MARKS["short"].face)[0] - lab(MARKS["flash"].face)[0]) > 50
+
+
+def test_nothing_collected__while_pictures_are_made_and_no_longer() -> None:
+    assert gc.isenabled()
+    with nothing_collected():
+        assert not gc.isenabled()
+        with nothing_collected():
+            pass
+        assert not gc.isenabled()  # whoever came first also ends it
+    assert gc.isenabled()
+    with pytest.raises(ZeroDivisionError), nothing_collected():
+        print(1 / 0)
+    assert gc.isenabled()
 
 
 def test_themed__user_settings__are_left_alone_and_do_not_count() -> None:
