@@ -136,3 +136,8 @@ def test_sheet__handout_and_answers__written_apart(
     assert answer in told and answer not in page
     assert _pages((tmp_path / "out" / "handout-answers.pdf").read_bytes()) == 1
     assert "handout-answers.html" in capsys.readouterr().out
+
+
+def test_lesson_html__warm_up__is_not_broken_in_its_narrow_cell() -> None:
+    page = lesson_html(_lesson("map"))
+    assert page.count('<td class="whole">warm-up</td>') == page.count(">warm-up</td>") > 0

@@ -70,6 +70,8 @@ def test_is_wide__many_columns__are_printed_across() -> None:
     assert not is_wide(_sheet("map"))
     wide = RunSheet(**{**vars(_sheet("cube")), "reading_heads": ("a", "b", "c", "d")})
     assert is_wide(wide) and "landscape" in sheet_html(wide)
+    assert "repeat(4, auto 1fr)" in sheet_html(wide)  # facts side by side
+    assert "repeat(2, auto 1fr)" in sheet_html(_sheet("map"))  # more would break their words
 
 
 def test_sheet_html__nothing__is_loaded() -> None:
