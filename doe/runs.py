@@ -55,6 +55,13 @@ def write_plan(folder: Path, study: Study, plan: "Plan", *, who: str = "") -> No
 def read_runs(folder: Path, study: Study) -> tuple[Row, ...]:
     """Return the rows of a study in running order; what was edited by hand counts.
 
+    Parameters
+    ----------
+    folder : Path
+        Where runs.csv, the plan and the journal lie.
+    study : Study
+        As `shotwindow.doe.study.read_study` returns it.
+
     Raises
     ------
     StudyError

@@ -217,6 +217,11 @@ class Study:
 def read_study(folder: Path) -> Study:
     """Return the study that a folder's study.toml describes.
 
+    Parameters
+    ----------
+    folder : Path
+        The study's folder, not the file.
+
     Raises
     ------
     StudyError

@@ -60,7 +60,23 @@ def _line(
 def find_edges(
     goodness: Goodness, setpoint: Setpoint, region: Region, good_from: float
 ) -> tuple[Edge, ...]:
-    """Both edges along each factor through the setpoint, with 50 and 90 % bands."""
+    """Both edges along each factor through the setpoint, with 50 and 90 % bands.
+
+    Parameters
+    ----------
+    goodness : Goodness
+    setpoint : Setpoint
+        All other factors stay there.
+    region : Region
+        Where settings were tried; see `shotwindow.models.window.tried_region`.
+    good_from : float
+        Share of good shots, 0 to 1, at which a setting ceases to be in the window.
+
+    Returns
+    -------
+    tuple of Edge
+        The low one and the high one of each factor, in natural units.
+    """
     factors = goodness.surfaces.factors
     edges = []
     for axis, factor in enumerate(factors):

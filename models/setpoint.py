@@ -97,6 +97,11 @@ def find_setpoint(window: Window, goodness: Goodness, *, prefer: str = "") -> Se
     prefer : str, optional
         One of :data:`shotwindow.doe.preferences.PREFERENCES`: of those marks the ones with the
         lowest pressure, time or melt temperature are preferred, and of these the deepest inside.
+
+    Returns
+    -------
+    Setpoint or None
+        Its settings in natural units, and its chances.
     """
     good = np.nan_to_num(window.probability_good, nan=-1.0)
     asked = HeldSearch(goodness, window.factors, -1.0)
@@ -237,7 +242,19 @@ class Ranges:
 
 
 def find_ranges(window: Window, setpoint: Setpoint) -> Ranges | None:
-    """Ranges around a setpoint; None where the setpoint is not even likely in the window."""
+    """Ranges around a setpoint; None where the setpoint is not even likely in the window.
+
+    Parameters
+    ----------
+    window : Window
+    setpoint : Setpoint
+        Of the same window.
+
+    Returns
+    -------
+    Ranges or None
+        Numbers of marks: ``factor.marks[ranges.low[j]]`` is the lowest setting of factor j.
+    """
     for of, flags in (("sure", window.sure), ("likely", window.likely)):
         if flags[setpoint.mark]:
             low, high = largest_box(flags, setpoint.mark)

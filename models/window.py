@@ -177,7 +177,39 @@ def open_edges(readings: Readings) -> tuple[str, ...]:
 
 
 def find_window(study: Study, readings: Readings, goodness: Goodness) -> Window:
-    """Chances of every mark of a study."""
+    """Chances of every mark of a study.
+
+    Parameters
+    ----------
+    study : Study
+        Its marks are asked, those of k factors on k axes.
+    readings : Readings
+        Outside of where they were made there is no answer.
+    goodness : Goodness
+        Of the surfaces that were fitted to them.
+
+    Examples
+    --------
+    Invented readings of a ladder of eleven shots, from short to flashed:
+
+    >>> from shotwindow.doe.readings import readings
+    >>> from shotwindow.doe.rows import Row
+    >>> from shotwindow.doe.study import parse_study
+    >>> from shotwindow.models.goodness import goodness
+    >>> from shotwindow.models.surface import fit_surfaces
+    >>> from shotwindow.models.window import find_window
+    >>> text = "[factors.pressure]{n}unit = 'bar'{n}low = 3{n}high = 5{n}step = 0.1"
+    >>> study = parse_study(text.format(n=chr(10)))
+    >>> fill = (88, 90, 94, 98, 100, 100, 100, 100, 100, 100, 100)  # percent, by eye
+    >>> flash = (0, 0, 0, 0, 0, 0, 0, 0.04, 0.1, 0.2, 0.3)  # mm
+    >>> seen = readings(study, [
+    ...     Row(n + 1, "", "", 1, "ladder", (3 + 0.2 * n,), (None,), (fill[n],), (flash[n],))
+    ...     for n in range(11)
+    ... ])
+    >>> window = find_window(study, seen, goodness(fit_surfaces(seen)))
+    >>> window.probability_good.shape, (window.probability_good[[0, 12, 20]] > 0.5).tolist()
+    ((21,), [False, True, False])
+    """
     factors = study.factors
     shape = tuple(f.count for f in factors)
     region = tried_region(readings)

@@ -173,6 +173,11 @@ def read_findings(
     curve : str, optional
         See `find`.
 
+    Returns
+    -------
+    Findings
+        As the last line of a notebook's cell it shows itself.
+
     Raises
     ------
     StudyError

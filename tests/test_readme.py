@@ -12,6 +12,7 @@ import subprocess
 import sys
 import tomllib
 from pathlib import Path
+from typing import Any, get_args, get_type_hints
 
 import pytest
 
@@ -74,6 +75,30 @@ def test_readme__steps__as_their_docstrings_say() -> None:
     for module, name, said in steps:
         text = inspect.getdoc(getattr(importlib.import_module(module), name)) or ""
         assert said == text.partition("\n")[0].rstrip("."), name
+
+
+def test_readme__steps__say_what_they_take_and_return_as_promised() -> None:
+    """What is described at the class of a value need not be told again."""
+    assert "docstring what it takes and returns, in which units and shapes" in README
+    for module, name in re.findall(r"^\| `(shotwindow\.[\w.]+)\.(\w+)` \|", README, re.MULTILINE):
+        step = getattr(importlib.import_module(module), name)
+        text, hints = inspect.getdoc(step) or "", get_type_hints(step)
+        back = hints.pop("return")
+        assert "\nParameters\n---" in text or all(_described(kind) for kind in hints.values()), name
+        assert "\nReturns\n---" in text or _described(back), name
+
+
+def _described(kind: Any) -> bool:
+    """Whether classes of a value, or their methods, say what they hold."""
+    kinds = [one for one in get_args(kind) if one not in (Ellipsis, type(None))] or [kind]
+    return all(
+        one.__module__.startswith("shotwindow.")
+        and any(
+            re.search(r"\n\s*(Parameters|Attributes)\n\s*---", getattr(part, "__doc__", None) or "")
+            for part in (one, *vars(one).values())
+        )
+        for one in kinds
+    )
 
 
 def test_readme__every_command__in_the_table_and_shown() -> None:
