@@ -21,6 +21,7 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
 Fullness = Literal["full", "left", "none"]  # of a sign
 
 NAMED = 3  # effects that are named at least, though none stands out
+LETTER = 0.0073  # of the width of the figure that a letter takes; the way to the sign takes two
 ROOM = 0.05  # of the height of a panel that a name takes; what has none stands in the table
 
 
@@ -52,14 +53,15 @@ def half_normal_figure(found: Findings, told: dict[str, Spread]) -> "Figure":
         for axes, (response, spread) in zip(
             figure.subplots(1, len(told), squeeze=False)[0], told.items(), strict=True
         ):
-            _draw(axes, found, response, spread)
+            _draw(axes, found, response, spread, len(told))
         figure.legend(handles=_legend(found), loc="outside lower left", ncols=3)
         return laid_out(figure)
 
 
-def _draw(axes: "Axes", found: Findings, response: str, spread: Spread) -> None:
+def _draw(axes: "Axes", found: Findings, response: str, spread: Spread, panels: int) -> None:
     size, margin = np.abs(spread.size), spread.margin
     top = 1.12 * float(spread.score[-1])
+    reach = 1.08 * max(float(size[-1]), margin.simultaneous)
     axes.plot([0.0, margin.standard_error * top], [0.0, top], color=FAINT, linewidth=1.0)
     for place, dash in ((margin.margin, (0, (5, 2))), (margin.simultaneous, (0, (1, 1)))):
         axes.axvline(place, color=INK, linewidth=1.0, linestyle=dash)
@@ -78,8 +80,7 @@ def _draw(axes: "Axes", found: Findings, response: str, spread: Spread) -> None:
             gid=f"effect-{response}-{i}",
         )
         if i in named:
-            # sizes rise with their scores, so that nothing else stands to the left of a sign
-            left = x > 0.45 * max(size[-1], margin.simultaneous)
+            left = _stands_left(x / reach, LETTER * panels * (len(spread.names[i]) + 2))
             axes.annotate(
                 spread.names[i],
                 (x, y),
@@ -94,7 +95,16 @@ def _draw(axes: "Axes", found: Findings, response: str, spread: Spread) -> None:
     unit = unit_of_response(found, response)
     axes.set(title=response, xlabel=f"size of the effect from low to high ({unit})")
     axes.set_ylabel("half-normal score")
-    axes.set(xlim=(0.0, 1.08 * max(float(size[-1]), margin.simultaneous)), ylim=(0.0, top))
+    axes.set(xlim=(0.0, reach), ylim=(0.0, top))
+
+
+def _stands_left(place: float, width: float) -> bool:
+    """Tell on which side of its sign a name stands; both are shares of the panel's width.
+
+    Sizes rise with their scores, so that nothing else stands to the left of a sign: a name goes
+    there from a little before the middle on, if there is room for it.
+    """
+    return place > width and (place > 0.42 or place + width > 1.0)
 
 
 def _named(spread: Spread, room: float) -> set[int]:

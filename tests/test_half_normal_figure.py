@@ -1,5 +1,7 @@
 """Effects on half-normal paper: where they lie, which stand out, and the margins drawn."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from invented_shots import findings
@@ -13,6 +15,7 @@ from shotwindow.reports.half_normal_figure import (
     spreads,
 )
 from shotwindow.reports.plain_fit import plain_fit
+from shotwindow.reports.textbook_effects import Spread
 from shotwindow.reports.theme import picture
 
 
@@ -29,6 +32,24 @@ def test_half_normal_figure__signs__sizes_against_scores() -> None:
         assert places[:, 0] == pytest.approx(np.abs(spread.size))
         order, score = half_normal(spread.size)
         assert places[:, 1] == pytest.approx(score) and (np.diff(order) > 0).all()
+
+
+def test_half_normal_figure__long_names__stay_in_their_panels(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    long = property(lambda self: ("melt temperature x pack pressure",) * len(self.size))
+    monkeypatch.setattr(Spread, "names", long)
+    found = findings("map")
+    even = {  # signs everywhere along the axis
+        response: replace(each, size=np.linspace(1, 2.5, len(each.size)) * each.margin.margin)
+        for response, each in spreads(found).items()
+    }
+    figure = half_normal_figure(found, even)
+    canvas = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    for axes in figure.axes:
+        frame = axes.get_window_extent()
+        ends = [(box.x0, box.x1) for t in axes.texts for box in [t.get_window_extent(canvas)]]
+        assert ends and all(frame.x0 < low and high < frame.x1 for low, high in ends)
 
 
 def test_effect_spread__balanced_plan__effects_from_low_to_high() -> None:
