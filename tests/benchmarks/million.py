@@ -1,8 +1,8 @@
 """A million marks and more, 4 cavities: seconds, memory and error of window, setpoint and box.
 
     python tests/benchmarks/million.py                   2^20 marks of four factors, 20 shots
-    python tests/benchmarks/million.py --marks-each 6    1.7 million of eight factors, 56 shots
-    python tests/benchmarks/million.py --marks-each 7    5.8 million, thinned as in a study
+    python tests/benchmarks/million.py --marks-each 7    5.8 million of eight factors, 56 shots,
+                                                         thinned as in a study
     python tests/benchmarks/million.py --marks-each 7 --all-marks
 
 Then four shots are suggested. The shots are invented (straight lines with a little scatter): they
@@ -28,7 +28,7 @@ from shotwindow.models.next_shots import choose_next
 from shotwindow.models.parts import connected_parts
 from shotwindow.models.setpoint import Ranges, find_ranges, find_setpoint
 from shotwindow.models.surface import fit_surfaces
-from shotwindow.models.thinning import thinned
+from shotwindow.models.thinning import sways, thinned
 from shotwindow.models.window import (
     LIKELY,
     SURE,
@@ -138,9 +138,9 @@ def main() -> None:
     parser.add_argument("--all-marks", action="store_true", help="leave none out")
     wanted = parser.parse_args()
     whole = eight(wanted.marks_each) if wanted.marks_each else parse_study(TEXT)
-    study = whole if wanted.all_marks else thinned(whole)
     seen = readings(whole, shots(whole, 56 if wanted.marks_each else 20))
     good = timed("fit", lambda: goodness(fit_surfaces(seen, seed=wanted.seed)))
+    study = whole if wanted.all_marks else thinned(whole, sway=sways(good.surfaces))
     before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     window = timed("window", lambda: find_window(study, seen, good))
     ranges = _search(study, seen, good, window)

@@ -66,6 +66,7 @@ PARTS = {
     "exchange": Part("exchange.py"),
     "press": Part("press_speed.py"),
     "report": Part("report_speed.py", table=True),
+    "few-marks": Part("few_marks.py", table=True),
     "made-sheets": Part("../test_made_sheets.py 20000", "../test_made_sheets.py 40"),
     "crash": Part(
         "-m pytest -q -p no:cacheprovider tests/test_crash.py",
