@@ -51,7 +51,7 @@ def test_ridge__montgomery_yield__recomputed_maxima() -> None:
     assert_close(surface(found)[[0, 2, 3]], [80.146798, 79.944379, 79.336925], atol=6e-7)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.integers(0, 10_000),
     st.integers(1, 4),

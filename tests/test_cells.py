@@ -1,7 +1,7 @@
 from decimal import Decimal
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotwindow.doe.cells import Wrong, plain, read_real, read_whole
@@ -12,7 +12,6 @@ def cell(text: str, kind: str = "text", number: float | None = None) -> Cell:
     return Cell(text, 2, 3, kind, number)
 
 
-@settings(deadline=None)  # the machine may be busy
 @given(
     digits=st.decimals(min_value=-9999, max_value=9999, places=3, allow_nan=False),
     mark=st.sampled_from(".,"),
@@ -33,7 +32,6 @@ def test_read_real__numbers_of_any_country__read_or_both_ways_named(
     assert plain(float(digits * 1000)) in caught.value.do
 
 
-@settings(deadline=None)  # the machine may be busy
 @given(st.floats(allow_nan=False, allow_infinity=False, min_value=-1e6, max_value=1e6))
 def test_plain__any_number__reads_back_the_same(value: float) -> None:
     assert read_real(cell(plain(value))) == value

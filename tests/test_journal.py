@@ -3,7 +3,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotwindow.doe.errors import StudyError
@@ -31,7 +31,6 @@ def test_append_entry__read_back__the_same_in_order(tmp_path: Path) -> None:
     assert read_journal(tmp_path) == (FIRST, SECOND)
 
 
-@settings(deadline=None)  # the machine may be busy
 @given(note=st.text(st.characters(exclude_categories=["Cs"])))
 def test_append_entry__any_text__one_line(
     note: str, tmp_path_factory: pytest.TempPathFactory

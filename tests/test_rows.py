@@ -1,7 +1,7 @@
 from functools import partial
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from sheets import EYE, GRADES, MASS
 
@@ -116,7 +116,6 @@ words = st.text(st.characters(exclude_categories=("Cs", "Cc", "Zl", "Zp")), max_
 numbers = st.integers(1, 150_000)
 
 
-@settings(deadline=None)  # the machine may be busy
 @given(
     shot=st.integers(1, 400),
     marks=st.tuples(st.integers(0, 20), st.integers(0, 30)),

@@ -2,7 +2,7 @@ import csv
 import io
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from shotwindow.doe.errors import StudyError
@@ -99,7 +99,6 @@ cell_text = st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=8).
 )
 
 
-@settings(deadline=None)  # the machine may be busy
 @given(
     rows=st.lists(st.lists(cell_text, min_size=3, max_size=3), max_size=5),
     separator=st.sampled_from(";,\t"),
