@@ -2,14 +2,13 @@
 
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from shotwindow.doe.factors import Factor
+from shotwindow.models.window import LIKELY, SURE
 from shotwindow.reports.class_looks import RING, WINDOWS, ring_entry, short_name, window_entries
 from shotwindow.reports.classroom import Classroom, Team
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, listed
+from shotwindow.reports.own_marks import marks_along
 from shotwindow.reports.rulers import set_marks, stretches
 from shotwindow.reports.theme import FAINT, INK, laid_out, new_figure, themed
 
@@ -17,8 +16,6 @@ if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.artist import Artist
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
-
-Flags = NDArray[np.bool_]
 
 #: Heights in a row of one: likely is a low box with a dashed rim, sure a high one with a whole rim,
 #: and the truth stands under both, as a bar with ends.
@@ -50,11 +47,9 @@ def class_rows(room: Classroom) -> "Figure":
 
 def stretch_of(found: Findings, j: int, which: str) -> list[tuple[float, float]]:
     """Return the stretches of one factor in a team's window, the others at its best setting."""
-    assert found.window is not None and found.best is not None  # drawn teams have both
-    flags: Flags = found.window.sure if which == "sure" else found.window.likely
-    place = tuple(slice(None) if i == j else mark for i, mark in enumerate(found.best))
-    marks = found.study.factors[j].marks
-    return [(float(marks[a]), float(marks[b])) for a, b in stretches(flags[place])]
+    factor, chances = marks_along(found, j)  # drawn teams have a window
+    flags = chances >= (SURE if which == "sure" else LIKELY)
+    return [(float(factor.marks[a]), float(factor.marks[b])) for a, b in stretches(flags)]
 
 
 def stretch_words(factor: Factor, spans: list[tuple[float, float]]) -> str:

@@ -2,10 +2,10 @@
 
 from typing import TYPE_CHECKING
 
-import numpy as np
-
+from shotwindow.models.window import LIKELY, SURE
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, spoken, with_unit
+from shotwindow.reports.own_marks import marks_along, own_factor
 from shotwindow.reports.page_pictures import Picture, Table, drawn
 from shotwindow.reports.rulers import draw_ruler, stretches
 from shotwindow.reports.theme import laid_out, new_figure, themed
@@ -27,22 +27,20 @@ def dial_figure(found: Findings, j: int) -> "Figure":
 
 def good_stretch(found: Findings, j: int, which: str) -> str:
     """Return factor ``j``'s marks in the "sure" or "likely" window, others at the best mark."""
-    assert found.window is not None and found.best is not None  # there is a picture
-    factor = found.study.factors[j]
-    flags = found.window.sure if which == "sure" else found.window.likely
-    line = flags[tuple(slice(None) if i == j else m for i, m in enumerate(found.best))]
+    factor, chances = marks_along(found, j)
+    line = chances >= (SURE if which == "sure" else LIKELY)
     parts = [
         factor.text(factor.marks[a])
         if a == b
         else f"{factor.text(factor.marks[a])} to {factor.text(factor.marks[b])}"
-        for a, b in stretches(np.asarray(line))
+        for a, b in stretches(line)
     ]
     return " and ".join(parts) or "none"
 
 
 def dial_words(found: Findings, j: int) -> str:
     """Return what the picture of factor ``j`` shows."""
-    factor = found.study.factors[j]
+    factor = own_factor(found, j)
     word = "setpoint" if found.setpoint is not None else "best mark"
     here = with_unit(factor, found.best_settings[j])
     words = [

@@ -9,6 +9,7 @@ from shotwindow.doe.factors import Factor
 from shotwindow.models.margins import Edge
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance
+from shotwindow.reports.own_marks import own_factor
 from shotwindow.reports.slices import Slice, slice_at
 from shotwindow.reports.theme import (
     INK,
@@ -46,7 +47,7 @@ def draw_ruler(axes: "Axes", found: Findings, j: int) -> None:
     for edge in found.edges:
         if edge.factor == cut.factors[0].name:
             _draw_edge(axes, cut.factors[0], edge)
-    _dress(axes, cut)
+    _dress(axes, cut, own_factor(found, j))
     _draw_place(axes, found, j)
 
 
@@ -142,8 +143,7 @@ def _draw_place(axes: "Axes", found: Findings, j: int) -> None:
     )
 
 
-def _dress(axes: "Axes", cut: Slice) -> None:
-    factor = cut.factors[0]
+def _dress(axes: "Axes", cut: Slice, factor: Factor) -> None:
     axes.set(xlim=cut.places[0][[0, -1]], ylim=(0.0, 1.0), yticks=[])
     set_marks(axes.xaxis, factor)
     axes.set_xlabel(axis_label(factor))

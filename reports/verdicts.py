@@ -6,6 +6,7 @@ from math import floor
 import numpy as np
 
 from shotwindow.models.margins import Edge
+from shotwindow.models.window import SURE
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import (
     WORDS_OF,
@@ -17,6 +18,7 @@ from shotwindow.reports.naming import (
     with_unit,
 )
 from shotwindow.reports.narrow import Narrow, Remedy
+from shotwindow.reports.own_marks import marks_along, own_place
 
 MAY_BE = 0.1  # chance of lying in the window from which more shots are worth while
 HEADROOM = 0.1  # of the limit of a pressure, to be left above the setpoint (common practice)
@@ -60,14 +62,13 @@ def margins(found: Findings) -> tuple[Margin, ...]:
 
 
 def _margin(found: Findings, edge: Edge) -> Margin:
-    assert found.setpoint is not None and found.window is not None  # edges lie around one
+    assert found.setpoint is not None  # edges lie around one
     j = found.study.names.index(edge.factor)
-    factor, here = found.study.factors[j], found.setpoint.settings[j]
+    (factor, chances), here = marks_along(found, j), found.setpoint.settings[j]
     is_low = edge.side == "low"
     end = max(factor.low, found.region.low[j]) if is_low else min(factor.high, found.region.high[j])
     distance = None if edge.median is None else abs(edge.median - here)
-    place = tuple(slice(None) if i == j else m for i, m in enumerate(found.setpoint.mark))
-    sure, at = found.window.sure[place], found.setpoint.mark[j]
+    sure, at = chances >= SURE, own_place(found)[j]
     way = sure[at::-1] if is_low else sure[at:]
     return Margin(
         factor=edge.factor,
