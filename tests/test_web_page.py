@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
 from browser import PHONE, TABLET, Window, open_window
@@ -28,8 +29,10 @@ def command(folder: Path, host: str = "127.0.0.1") -> Iterator[tuple[str, "subpr
     """Run `record --web`; give the address that it prints, and the process."""
     words = ["record", str(folder), "--web", "--address", f"{host}:0"]
     process = subprocess.Popen(
-        [sys.executable, "-m", "shotwindow.cli", *words], stderr=subprocess.PIPE, text=True
-    )
+        [sys.executable, "-m", "shotwindow.cli", *words], stderr=subprocess.PIPE, text=True,
+        # tests that run in the background of a shell inherit that Ctrl-C is ignored
+        preexec_fn=partial(signal.signal, signal.SIGINT, signal.SIG_DFL),
+    )  # fmt: skip
     assert process.stderr is not None
     try:
         lines = iter(process.stderr.readline, "")
