@@ -25,8 +25,8 @@ from shotwindow.models.sequential import particles
 Array = NDArray[np.float64]
 
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
-ROUNDS = 11
-STRAIGHT = 7  # rounds with stand-ins on straight lines, which cost next to nothing
+ROUNDS = 13
+STRAIGHT = 9  # rounds with stand-ins on straight lines, which cost next to nothing
 LIGHT = 0.01
 ENOUGH_DRAWS = 100.0
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
@@ -203,8 +203,8 @@ def _missing(reached: float, made: int, effective: float) -> int:
 
     A shape that was fitted to few sets that count is soon fitted anew, and better.
     """
-    most = max(768.0, 4.0 * reached)
-    return int(np.clip(1.1 * (effective - reached) * made / max(reached, 1.0), 384, most))
+    most = max(256.0, 8.0 * reached)
+    return int(np.clip(1.1 * (effective - reached) * made / max(reached, 1.0), 192, most))
 
 
 def draw(
