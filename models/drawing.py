@@ -25,8 +25,8 @@ from shotwindow.models.sequential import particles
 Array = NDArray[np.float64]
 
 PARTICLES = 4  # for each set of scales; their evidence is then known to a few tenths of a log
-ROUNDS = 13
-STRAIGHT = 9  # rounds with stand-ins on straight lines, which cost next to nothing
+ROUNDS = 15
+STRAIGHT = 11  # rounds with stand-ins on straight lines, which cost next to nothing
 LIGHT = 0.01
 ENOUGH_DRAWS = 100.0
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
