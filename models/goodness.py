@@ -66,7 +66,7 @@ class ShareCurve:
         scaled, offset = self.scaled
         coded = warp(self.surface.factors, settings)
         height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled.T
-        curve = np.ascontiguousarray(self.curve.T)
+        curve = np.ascontiguousarray(-self.curve.T)  # of the logit of a bad shot
         return [self._odds(height + offset[:, lot], curve) for lot in range(offset.shape[1])]
 
     def shares(self, settings: Array) -> list[Single]:
@@ -105,8 +105,8 @@ class ShareCurve:
             value += curve[power]
             value *= height
         value += curve[0]
-        np.negative(value, out=value)
-        np.exp(value, out=value)
+        with np.errstate(over="ignore"):  # of many cavities one is short for certain: no share
+            np.exp(value, out=value)
         return value
 
 
@@ -176,7 +176,8 @@ class Goodness:
             odds = curve.odds(settings)
             for each in odds:
                 each += 1.0
-            by_lot = [a * b for a, b in zip(by_lot, odds, strict=True)] if by_lot else odds
+            with np.errstate(over="ignore"):  # it fails on both for certain: no share
+                by_lot = [a * b for a, b in zip(by_lot, odds, strict=True)] if by_lot else odds
         worst = by_lot[0]
         for lot in by_lot[1:]:
             np.maximum(worst, lot, out=worst)

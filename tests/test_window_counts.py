@@ -111,3 +111,15 @@ def test_open_edges__a_reading_that_ends_at_the_limit__has_seen_the_edge() -> No
     touched.fill_high[0, 0] = touched.fill_good
     touched.flash_low[0, 0] = touched.flash_good  # type: ignore[index] # widths
     assert open_edges(touched) == ()
+
+
+def test_goodness__every_cavity_sure_to_fail_on_both__no_share_and_no_warning() -> None:
+    """The odds against a good shot of many cavities multiply past what a single number holds."""
+    factors, both = findings("cube").study.factors, []
+    for name, height in (("fill", -9.0), ("flash", 9.0)):
+        made = surface(name, factors, [height, 0.0, 0.0, 0.0], spread=0.0)
+        cavity = np.tile([0.0, 0.4, -0.4, 0.2, -0.2, 0.1, 0.3, -0.3], (200, 1))
+        slope = np.zeros((200, 8, 0))
+        both.append(replace(made, cavity=cavity, slope=slope, rest_sd=10.0 * made.shot_sd))
+    shares = goodness(surfaces(*both)).shares(np.array([[f.low for f in factors]]))
+    assert (shares == 0.0).all()
