@@ -154,7 +154,15 @@ Curve = ShareCurve | CavityShares
 
 @dataclass(frozen=True)
 class Goodness:
-    """Shares of good shots, for all responses together."""
+    """Shares of good shots, for all responses together: a shot is good when it is good on each.
+
+    Parameters
+    ----------
+    surfaces : Surfaces
+        From which the curves were made, with all of their draws.
+    curves : tuple of ShareCurve or CavityShares
+        One for each surface, in the order of ``surfaces.each``.
+    """
 
     surfaces: Surfaces
     curves: tuple[Curve, ...]
@@ -196,7 +204,18 @@ class Goodness:
 
 
 def goodness(surfaces: Surfaces) -> Goodness:
-    """Make the curves of all surfaces."""
+    """Make the curves of all surfaces.
+
+    Parameters
+    ----------
+    surfaces : Surfaces
+
+    Returns
+    -------
+    Goodness
+        Its ``shares`` and ``probability_good`` take settings in natural units. For an example see
+        `shotwindow.models.window.find_window`.
+    """
     curves = (
         CavityShares(surface) if surface.slope.shape[2] else share_curve(surface)
         for surface in surfaces.each
