@@ -5,9 +5,9 @@ from typing import Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.folders import FOLDER
 from shotwindow.cli.priors import PRIOR
 
-FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
 GROWTH = click.option(
     "--growth", is_flag=True, help="Also how the window grew with the shots: four fits, so slower."

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.folders import FOLDER, STUDY
 from shotwindow.cli.priors import PRIOR
 
 if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
     from shotwindow.reports.confirming import Planned
 
-FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
 DRY = click.option("--dry-run", is_flag=True, help="Show the shots and write nothing.")
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
@@ -168,8 +168,8 @@ Examples:
   shotwindow compare press-1 press-2 --json
   shotwindow compare plant-label --lots "lot 7" "lot 8\""""
 )
-@click.argument("a", type=click.Path(exists=True, file_okay=False))
-@click.argument("b", type=click.Path(exists=True, file_okay=False), required=False)
+@click.argument("a", type=STUDY)
+@click.argument("b", type=STUDY, required=False)
 @click.option("--lots", nargs=2, metavar="A B", help="Two lots of one study, as in runs.csv.")
 @SEED
 @PRIOR

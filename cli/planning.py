@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.folders import FOLDER
 from shotwindow.cli.progressing import shown
 
 if TYPE_CHECKING:  # planning loads much that help does not need
@@ -12,7 +13,6 @@ if TYPE_CHECKING:  # planning loads much that help does not need
     from shotwindow.reports.plan_wishes import Wishes
     from shotwindow.reports.planned import Told
 
-FOLDER = click.argument("folder", type=click.Path(exists=True, file_okay=False))
 SEEKING = "Looking for the best plan"
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON and nothing else.")
 

@@ -4,6 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from shotwindow.cli.folders import missing
+
 if TYPE_CHECKING:  # a command loads it when it runs
     from pathlib import Path
 
@@ -80,9 +82,7 @@ def practice(
 
         return write_lessons(Path(folder), lesson, paper, as_json=as_json)
     if not Path(folder).is_dir():
-        raise click.UsageError(
-            f"Folder '{folder}' does not exist; `shotwindow start {folder}` makes it."
-        )
+        raise click.UsageError(missing(folder))
     _practice(Path(folder), as_json=as_json, **asked)
 
 

@@ -2,6 +2,8 @@
 
 import click
 
+from shotwindow.cli.folders import FOLDER
+
 
 @click.command(
     epilog="""\b
@@ -11,7 +13,7 @@ Examples:
   shotwindow record plant-label --web --address 192.168.1.20:8431
   shotwindow record plant-label --blind flash --by Ben"""
 )
-@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@FOLDER
 @click.option(
     "--from",
     "source",
@@ -111,7 +113,7 @@ Examples:
   shotwindow history plant-label --shot 7
   shotwindow history plant-label --at 31 > then.csv"""
 )
-@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@FOLDER
 @click.option("--shot", type=int, metavar="N", help="Only what changed of shot N.")
 @click.option("--at", type=int, metavar="ENTRY", help="Print runs.csv as it was after an entry.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")

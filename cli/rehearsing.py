@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.folders import FOLDER
 from shotwindow.cli.priors import PRIOR
 
 if TYPE_CHECKING:  # loaded when a command is called, so that help stays quick
@@ -26,7 +27,7 @@ Examples:
   shotwindow rehearse plant-label --times 20 --seed 7 --json
   shotwindow rehearse plant-label --scheduler tcp://192.168.1.20:8786"""
 )
-@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@FOLDER
 @click.option(
     "--times",
     type=click.IntRange(min=2),

@@ -3,6 +3,7 @@
 import click
 
 from shotwindow.cli.console import hint, say, show
+from shotwindow.cli.folders import FOLDER
 
 
 @click.command(
@@ -13,7 +14,7 @@ Examples:
   shotwindow sheet plant-label --handout --answers
   shotwindow sheet plant-label --blind flash --parts 20"""
 )
-@click.argument("folder", type=click.Path(exists=True, file_okay=False))
+@FOLDER
 @click.option("--html", is_flag=True, help="Only out/sheet.html, to print from a browser.")
 @click.option("--pdf", is_flag=True, help="Only out/sheet.pdf.")
 @click.option("--xlsx", is_flag=True, help="Only out/sheet.xlsx, to fill in with a spreadsheet.")
