@@ -11,6 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from shotwindow.doe.cards import Card, read_cards
+from shotwindow.doe.errors import guess
 
 
 def find_card(name: str, folder: Path | None = None) -> Card | None:
@@ -46,6 +47,32 @@ def find_card(name: str, folder: Path | None = None) -> Card | None:
     if own and shipped and shipped.refuse:
         return replace(own, refuse=shipped.refuse, refuse_source=shipped.refuse_source)
     return own or shipped
+
+
+def meant_card(name: str) -> str | None:
+    """Return the name of a shipped card that a name without a card is a slip of, or None.
+
+    Only a slip of a letter or two counts: many plastics have names that are nearly alike.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.card_finding import meant_card
+    >>> meant_card("polypropylen"), meant_card("polysulfone"), meant_card("PPS")
+    ('polypropylene', None, None)
+    """
+    return guess(name, (n for card in _shipped() for n in (card.name, *card.aliases)), alike=0.9)
+
+
+def hottest_known() -> float:
+    """Return the highest melt temperature that any shipped card tells, in degC.
+
+    Examples
+    --------
+    >>> from shotwindow.doe.card_finding import hottest_known
+    >>> hottest_known() > 300
+    True
+    """
+    return max(known.high for card in _shipped() for known in (card.melt, card.ceiling) if known)
 
 
 def _match(name: str, cards: tuple[Card, ...]) -> Card | None:

@@ -71,8 +71,10 @@ class Unanswerable(Exception):
     """The data hold no answer to the question; the message says why, in plain words."""
 
 
-def guess(word: str, known: Iterable[str]) -> str | None:
+def guess(word: str, known: Iterable[str], alike: float = 0.6) -> str | None:
     """Return the known word that was probably meant, or None where none comes close.
+
+    ``alike`` is how close a word must come, from 0 to 1 (the same word).
 
     Examples
     --------
@@ -81,5 +83,5 @@ def guess(word: str, known: Iterable[str]) -> str | None:
     'cavities'
     """
     by_folded = {name.casefold(): name for name in known}
-    close = get_close_matches(word.casefold(), by_folded, n=1, cutoff=0.6)
+    close = get_close_matches(word.casefold(), by_folded, n=1, cutoff=alike)
     return by_folded[close[0]] if close else None

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from shotwindow.doe.card_finding import find_card
+from shotwindow.doe.card_finding import find_card, hottest_known, meant_card
 from shotwindow.doe.cards import Card, Known
 from shotwindow.doe.clamping import clamp_holds, melt_pressure_MPa
 from shotwindow.doe.errors import Problem, StudyError
@@ -76,7 +76,7 @@ def check_settings(study: Study, card: Card | None, settings: ArrayLike) -> tupl
     mold = column_in(study, "mold_temperature", columns, "degC")
     found = [*_limits(study, columns), *_clamp(study, columns)]
     if card is None:
-        found += _no_card(study)
+        found += _no_card(study, melt)
     else:
         found += _material(study, card)
         found += _melt(study, card, melt)
@@ -121,14 +121,25 @@ def _limits(study: Study, columns: NDArray[np.float64]) -> Iterator[Guard]:
             )
 
 
-def _no_card(study: Study) -> Iterator[Guard]:
+def _no_card(study: Study, melt: NDArray[np.float64] | None) -> Iterator[Guard]:
     name = study.material.name
+    meant = meant_card(name)
     yield Guard(
         "ask",
         f"no card is known for {name}" if name else "no material is named",
         "its temperatures, dwell and hazards cannot be checked",
-        "ask its maker for the data sheets, and put what they say into cards.csv",
+        (f"write {meant} if that is meant, else " if meant else "")
+        + "ask its maker for the data sheets, and put what they say into cards.csv",
     )
+    hottest = hottest_known()
+    if melt is not None and melt.max() > hottest:
+        told, most = (_told(study, "melt_temperature", t) for t in (melt.max(), hottest))
+        yield Guard(
+            "ask",
+            f"a melt temperature of {told}",
+            f"no plastic that a card is known for is molded above {most}",
+            "check the unit, and the maker's data sheet",
+        )
 
 
 def _material(study: Study, card: Card) -> Iterator[Guard]:

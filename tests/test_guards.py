@@ -195,8 +195,24 @@ def test_clamp__not_known__asked_for_what_is_missing() -> None:
 
 @pytest.mark.parametrize("material", ["", "plant label resin"])
 def test_no_card__asked_and_nothing_made_up(material: str) -> None:
-    (guard,) = _guards(material, 340)
+    (guard,) = _guards(material, 300)
     assert guard.severity == "ask"
+    assert guard.do.startswith("ask its maker")
+
+
+def test_no_card__a_letter_left_out__the_material_that_was_meant() -> None:
+    (guard,) = _guards("polypropylen", 230)
+    assert guard.do.startswith("write polypropylene if that is meant, else ask its maker")
+
+
+def test_no_card__degF_taken_for_degC__unit_to_be_checked() -> None:
+    # The hottest melt of all cards is polycarbonate's: 321 degC (its source stands in cards.csv).
+    assert len(_guards("plant label resin", 321)) == 1
+    _, guard = _guards("plant label resin", 322)
+    assert (guard.severity, guard.what) == ("ask", "a melt temperature of 322 degC")
+    assert guard.do.startswith("check the unit")
+    _, guard = _guards("plant label resin", 611, factor=_melt("degF"))
+    assert guard.what == "a melt temperature of 611 degF"
 
 
 def test_melt_temperature__nowhere_in_the_study__asked() -> None:
