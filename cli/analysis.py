@@ -226,4 +226,7 @@ def pictures(folder: str, growth: bool, seed: int, prior: str, as_json: bool) ->
         show(json_text({"files": [str(path) for path in paths]}))
     else:
         show("\n".join(f"Wrote {path}" for path in paths))
-    hint(f"shotwindow report {folder}   (all of them on one page, with their numbers)")
+    if any(not path.name.startswith(("plan-", "words")) for path in paths):
+        hint(f"shotwindow report {folder}   (all of them on one page, with their numbers)")
+    else:
+        hint(f"shotwindow record {folder}   (the pictures of what the shots say come after it)")

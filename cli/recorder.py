@@ -155,8 +155,12 @@ def show_summary(
         show(f"The parts of {shots_text(waiting)} wait for the balance, and do not count yet.")
     if waiting and following is None:
         hint(f"shotwindow record {folder} --weigh")
+    elif following is not None:
+        hint(f"shotwindow record {folder}")
+    elif rows[-1].kind == "confirm":
+        hint(f"shotwindow confirm {folder}   (for the verdict)")
     else:
-        hint(f"shotwindow {'window' if following is None else 'record'} {folder}")
+        hint(f"shotwindow window {folder}")
 
 
 def show_entries(entries: Sequence[Entry], shot: int | None, *, as_json: bool) -> None:

@@ -5,10 +5,11 @@ import stat
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from invented_folders import shoot_open, write_study
 from invented_shots import study
 
-from shotwindow.cli.main import run
+from shotwindow.cli.main import run, shotwindow
 from shotwindow.doe.runs import read_runs
 
 
@@ -81,6 +82,8 @@ def test_confirm__good_shots__confirmed_for_this_group(
     half = _json(capsys, "confirm", str(dial))
     assert half["code"] == 0 and half["verdict"] == "cannot tell"  # nothing shot yet
     shoot_open(dial)
+    recorded = CliRunner().invoke(shotwindow, ["record", str(dial)], input="\n")
+    assert f"Next: shotwindow confirm {dial}" in recorded.stderr
     found = _json(capsys, "confirm", str(dial))
     assert found["at_setpoint"] == {
         "shots": 11, "failed": 0, "reliability_shown": pytest.approx(0.1 ** (1 / 11), rel=1e-5),

@@ -73,8 +73,9 @@ def test_pictures__nothing_recorded__the_plan_alone(
     (tmp_path / "study.toml").write_text(STUDIES["dial"][0])
     write_plan(tmp_path, study("dial"), planned("dial"))
     assert run(["pictures", str(tmp_path)]) == 0
-    out = capsys.readouterr().out
+    out, err = capsys.readouterr()
     assert "plan-time.svg" in out and "window" not in out
+    assert "Next: shotwindow record" in err  # a report needs a shot
 
 
 def test_pictures__no_plan__says_what_to_do(
