@@ -90,7 +90,8 @@ def record_from_file(session: Session, source: Path, *, take_good: bool) -> Save
     for problem in saved.refused:
         say(f"left out: {problem}", kind="warning")
     if not saved.values:
-        say(f"{source.name} holds nothing that is not recorded already.")
+        besides = "apart from what was left out " if saved.refused else ""
+        say(f"Nothing taken from {source.name}: {besides}it is empty, or recorded already.")
         return saved
     say(f"Taken from {source.name}: {shots_text(saved.values)}.")
     for change in changes(session.entries):

@@ -183,7 +183,15 @@ def test_record_from__all_or_nothing_then_good_rows(tmp_path: Path) -> None:
     assert "left out: results.csv, row 3" in result.stderr
     assert read_journal(tmp_path)[-1].action == "import"
     again = call("record", tmp_path, "--from", source, "--take-good")
-    assert "nothing that is not recorded already" in again.stderr
+    assert "Nothing taken from results.csv: apart from what was left out" in again.stderr
+
+
+def test_record_from__sheet_not_filled_in__not_called_recorded(tmp_path: Path) -> None:
+    study_in(tmp_path)
+    source = tmp_path / "results.csv"
+    source.write_bytes(table([{"shot": "4", "fill (%)": "", "flash (mm)": ""}], ";"))
+    said = call("record", tmp_path, "--from", source).stderr
+    assert "Nothing taken from results.csv: it is empty, or recorded already." in said
 
 
 def test_record_from__spreadsheet__corrections_shown(tmp_path: Path) -> None:
