@@ -109,6 +109,8 @@ def _heading(found: Compared) -> str:
     if found.lots is not None:
         a, b = (f'lot "{lot}"' if lot else "the lot without a name" for lot in found.lots)
         return f"A: {a}; B: {b}; both of {found.a.study.title or 'one study'}"
+    if names[0] == names[1]:  # the teams of a class, or a copied study.toml
+        names = [f"{names[0]}, named first", f"{names[1]}, named second"]
     return f"A: {names[0]}; B: {names[1]}"
 
 

@@ -42,6 +42,11 @@ def test_conclusion__the_same_study_twice__cannot_be_told() -> None:
     assert "edge" not in conclusion(SAME)
 
 
+def test_heading__two_studies_of_one_title__which_is_which() -> None:
+    title = SAME.a.study.title
+    assert compare_lines(SAME)[0] == f"A: {title}, named first; B: {title}, named second"
+
+
 def test_conclusion__sure_difference_and_edge__named() -> None:
     higher = Shift("pressure", "high", Span(0.3, 0.2, 0.4), 0.99)
     said = conclusion(
