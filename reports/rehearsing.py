@@ -23,6 +23,11 @@ LITTLE = 0.05
 WORTH_SAVING = 10.0
 
 
+_GAIN = (
+    "gain: of overlap over this plan, on average press by press; after +- stands one standard error"
+)
+
+
 @dataclass(frozen=True)
 class Rehearsed:
     """One plan, its cost, and what it found; the gain is over the study's own plan."""
@@ -137,7 +142,8 @@ def rehearsal_lines(study: Study, told: Sequence[Rehearsed]) -> list[str]:
     lines = [*paragraph(f"{title}: {own.plan.kind} plan, {shots}, rehearsed on {presses}"), ""]
     lines += [*columns(_own_rows(own.summary)), ""]
     if len(told) > 1:
-        lines += [*columns(_beside_rows(told)), "", *paragraph(advice(study, told)), ""]
+        lines += [*columns(_beside_rows(told)), *paragraph(_GAIN, 2), ""]
+        lines += [*paragraph(advice(study, told)), ""]
     return lines + [line for note in _notes(own.summary) for line in paragraph(note, 2, "- ")]
 
 
@@ -182,7 +188,7 @@ def _notes(summary: Summary) -> list[str]:
         "Overlap: settings in both the window found and the true one, as a share of those in "
         "either.",
         "A setpoint works when its true share of good shots reaches good_from. Chances are 90 % "
-        "intervals; after +- stands one standard error.",
+        "intervals.",
         "Practice presses are drawn so that both edges lie within the ranges as far as that can "
         "be: a rehearsal tells nothing about ranges that miss the window of your own mold.",
     ]

@@ -159,3 +159,9 @@ def test_rehearsal_lines__fit_and_warn() -> None:
     assert any(
         "ranges that miss the window" in " ".join(lines[i : i + 2]) for i in range(len(lines))
     )
+
+
+def test_rehearsal_lines__one_plan__no_word_of_a_gain() -> None:
+    told, mold = _told({"own": 0.5, "long": 0.7}), study(2, budget=300)
+    one, two = (" ".join(rehearsal_lines(mold, some)) for some in (told[:1], told))
+    assert "standard error" in two and "standard error" not in one
