@@ -151,7 +151,8 @@ def setpoint_table(found: Findings) -> Table | None:
         if ranges is not None:
             low, high = (float(factor.marks[m[j]]) for m in (ranges.low, ranges.high))
             marks = plural(ranges.high[j] - ranges.low[j] + 1, "mark")
-            span = f"{factor.text(low)} to {factor.text(high)} ({marks})"
+            ends = factor.text(low) + (f" to {factor.text(high)}" if low < high else "")
+            span = f"{ends} ({marks})"
         melt = ""
         if ratio and factor.role == "pressure" and factor.reads == "gauge":
             melt = f"; about {value * ratio:.3g} {factor.unit} melt"

@@ -16,7 +16,7 @@ from shotwindow.doe.session import open_session
 from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page import report_html, write_report
+from shotwindow.reports.page import report_html, setpoint_table, write_report
 from shotwindow.reports.page_readings import reading_table
 from shotwindow.reports.verdicts import verdict
 
@@ -202,3 +202,14 @@ def test_report__growth_with_setup__is_refused(
 ) -> None:
     assert run(["report", str(tmp_path), "--setup", "--growth"]) == 2
     assert "--growth is for the report" in capsys.readouterr().err
+
+
+def test_setpoint_table__range_of_one_mark__told_as_one_setting() -> None:
+    found = findings("map")
+    assert found.ranges is not None
+    low = found.ranges.low
+    table = setpoint_table(replace(found, ranges=replace(found.ranges, high=low)))
+    assert table is not None
+    factors = found.study.factors
+    ends = [f"{f.text(float(f.marks[m]))} (1 mark)" for f, m in zip(factors, low, strict=True)]
+    assert [row[3] for row in table.rows] == ends
