@@ -132,7 +132,8 @@ def _take(desk: Desk, row: Row) -> None:
     """Ask for what a shot gave, and record it."""
     session = desk.session
     if row.kind == WARM_UP:
-        ask("Make the shot and set it aside; then Enter")
+        if typed := ask("Make the shot and set it aside; then Enter").strip():
+            say(f'A warm-up shot has no results, so "{typed}" is not taken.')
         report(session, session.accept(row.shot, {}))
         return
     layout = session.layout

@@ -105,8 +105,8 @@ def _truth_sentences(scored: list[Team]) -> Iterator[str]:
         if team.score is not None and (team.score.setpoint_good or 0.0) < found.study.good_from
     ]
     which = f"; not that of {listed(fails)}" if fails else ""
-    works = len(points) - len(fails)
-    yield f"{works} of {plural(len(points), 'setpoint')} truly reach good_from{which}."
+    works = f"{len(points) - len(fails)} of {plural(len(points), 'setpoint')}"
+    yield f"{works} truly reach the wanted share of good shots{which}."
 
 
 def remarks(room: Classroom) -> list[str]:

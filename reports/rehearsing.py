@@ -177,7 +177,8 @@ def _beside_rows(told: Sequence[Rehearsed]) -> list[tuple[str, ...]]:
     ]
     for one in told:
         counts = (one.summary.works, one.summary.open_edge, one.summary.missed)
-        change = "" if one is told[0] else f"{one.gain.mean:+.2f} +- {one.gain.error:.2f}"
+        gain = round(one.gain.mean, 2) + 0.0  # a small loss is not shown as -0.00
+        change = "" if one is told[0] else f"{gain:+.2f} +- {one.gain.error:.2f}"
         name, time = one.name, f"{one.cost.minutes:.0f} min"
         rows.append((name, time, _median(one.summary), change, *map(str, counts)))
     return rows
@@ -187,8 +188,8 @@ def _notes(summary: Summary) -> list[str]:
     notes = [
         "Overlap: settings in both the window found and the true one, as a share of those in "
         "either.",
-        "A setpoint works when its true share of good shots reaches good_from. Chances are 90 % "
-        "intervals.",
+        "A setpoint works when its true share of good shots is the wanted one or more. Chances are "
+        "90 % intervals.",
         "Practice presses are drawn so that both edges lie within the ranges as far as that can "
         "be: a rehearsal tells nothing about ranges that miss the window of your own mold.",
     ]

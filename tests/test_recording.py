@@ -52,6 +52,13 @@ def test_record__what_to_set__only_what_changes(tmp_path: Path) -> None:
     assert "Set melt temperature to 230 degC (it was 210), then let it soak 14 min" in parts[6]
 
 
+def test_record__result_of_a_warm_up__said_to_be_left_out(tmp_path: Path) -> None:
+    study_in(tmp_path)
+    said = call("record", tmp_path, typed="98 none\nq\n").stderr
+    assert said.count('A warm-up shot has no results, so "98 none" is not taken.') == 1
+    assert "is not taken" not in call("record", tmp_path, typed="\nq\n").stderr
+
+
 def test_record__cautions_come_first(tmp_path: Path) -> None:
     study_in(tmp_path)
     said = call("record", tmp_path).stderr

@@ -165,3 +165,10 @@ def test_rehearsal_lines__one_plan__no_word_of_a_gain() -> None:
     told, mold = _told({"own": 0.5, "long": 0.7}), study(2, budget=300)
     one, two = (" ".join(rehearsal_lines(mold, some)) for some in (told[:1], told))
     assert "standard error" in two and "standard error" not in one
+
+
+def test_rehearsal_lines__a_loss_too_small_to_show__plus_nothing() -> None:
+    told = _told({"own": 0.5, "short": 0.499})
+    assert -0.005 < told[1].gain.mean < 0.0
+    lines = " ".join(rehearsal_lines(study(2, budget=300), told))
+    assert "+0.00 +- " in lines and "-0.00" not in lines
