@@ -68,6 +68,7 @@ def straight_stand_ins(density: Density, shape: Shape, rng: np.random.Generator)
     """Match factors at a few sets of scales around a shape and lay straight lines through them."""
     nodes = 1.3 * rng.standard_normal((shape.center.size, 24))
     nodes[:, 0] = 0.0
+    # straight lines are off by more than the last rounds would change
     found = factors(density, shape.center[:, None] + shape.root @ nodes, rounds=8)
     straight = np.vstack([np.ones(nodes.shape[1]), nodes]).T
     precision = np.maximum(found.precision, 1e-8)

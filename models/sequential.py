@@ -140,7 +140,7 @@ class _Intake:
         total = (self.stand_in.precision @ squares).reshape(columns, size, size)
         total[:, places, places] += prior
         if self.effect.any():
-            total -= self._of_effects()
+            total -= self._of_effects(self.stand_in.precision)
         mass = 0.5 * (np.log(prior) - prior * self.prior_mean**2).sum(axis=1)
         shift = prior * self.prior_mean
         for few in order:
@@ -152,9 +152,9 @@ class _Intake:
         self.log_evidence = np.asarray(mass)
         self.mean = np.repeat(mean[:, None, :], self.count, axis=1)
 
-    def _of_effects(self) -> Array:
-        """What unknown effects of shots take off the precision that stand-ins give."""
-        p, shot = self.stand_in.precision, self.density.data.shot
+    def _of_effects(self, p: Array) -> Array:
+        """What unknown effects of shots take off where readings weigh p (columns, readings)."""
+        shot = self.density.data.shot
         each = [np.flatnonzero(shot == s) for s in np.unique(shot)]
         pulls = np.stack([p[:, r] @ self.rows[r] for r in each], axis=1)
         effect = self.effect[:, None]
@@ -242,16 +242,10 @@ class _Intake:
 
         Found afresh, from the precision, since many updates of a covariance lose its last digits.
         """
-        size, rows, noise, effect = self.size, self.rows, self.noise[:, None], self.effect[:, None]
-        total = (rows.T @ rows) / noise[:, :, None]
+        noise, places = self.noise[:, None], np.arange(self.size)
+        total = (self.rows.T @ self.rows) / noise[:, :, None]
         if self.effect.any():
-            shot = self.density.data.shot
-            each = np.equal(np.unique(shot)[:, None], shot).astype(np.float64)
-            sums, counts = each @ rows, each.sum(axis=1)
-            away = effect / noise / (noise + counts * effect)  # taken off by effects of the shots
-            squares = (sums[:, :, None] * sums[:, None, :]).reshape(-1, size * size)
-            total -= (away @ squares).reshape(-1, size, size)
-        places = np.arange(size)
+            total -= self._of_effects(np.repeat(1.0 / noise, len(self.rows), axis=1))
         total[:, places, places] += self.prior_precision
         # where shots leave a combination of parameters to the prior, its share can drown in theirs
         total[:, places, places] *= 1.0 + 1e-12
