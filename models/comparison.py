@@ -13,7 +13,8 @@ from shotwindow.doe.common_factors import Match
 from shotwindow.doe.errors import Unanswerable
 from shotwindow.doe.factors import snap_settings
 from shotwindow.doe.seeds import generator
-from shotwindow.models.setpoint import SAME, held_probability
+from shotwindow.models.held_chances import held_probability
+from shotwindow.models.setpoint import SAME
 from shotwindow.models.shifts import Shift, Side, Span, inside, paired, shifts, span_of
 from shotwindow.models.window import SURE, settings_at
 

@@ -13,13 +13,8 @@ from shotwindow.doe.factors import snap_settings
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.study import Study
 from shotwindow.models.goodness import Goodness
-from shotwindow.models.setpoint import (
-    SAME,
-    HeldSearch,
-    Setpoint,
-    best_mark,
-    find_setpoint,
-)
+from shotwindow.models.held_chances import HeldSearch
+from shotwindow.models.setpoint import SAME, Setpoint, best_mark, find_setpoint
 from shotwindow.models.thinning import MOST_MARKS, sways, thinned
 from shotwindow.models.window import Region, Window, find_window
 

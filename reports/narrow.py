@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
 from shotwindow.models.goodness import Goodness
-from shotwindow.models.setpoint import Setpoint, held_probability
+from shotwindow.models.held_chances import held_probability
+from shotwindow.models.setpoint import Setpoint
 from shotwindow.models.window import Window, settings_at
 
 Array = NDArray[np.float64]

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from invented_shots import findings, recorded, study
 
-from shotwindow.models.setpoint import held_probability
+from shotwindow.models.held_chances import held_probability
 from shotwindow.reports.findings import find
 from shotwindow.reports.narrow import find_narrow
 

@@ -9,6 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
+from shotwindow.models import held_chances
 from shotwindow.models import setpoint as searching
 from shotwindow.models.goodness import Goodness
 from shotwindow.models.setpoint import SAME, best_mark, find_ranges, find_setpoint
@@ -116,7 +117,7 @@ def test_find_setpoint__jumping_chances__as_the_plain_search(
     monkeypatch: pytest.MonkeyPatch, batch: int, together: int, prefer: str, axes: tuple[int, ...]
 ) -> None:
     monkeypatch.setattr(searching, "BATCH", batch)
-    monkeypatch.setattr(searching, "TOGETHER", together)
+    monkeypatch.setattr(held_chances, "TOGETHER", together)
     for seed in range(20):
         window, chances = _drawn((PRESSURE, MELT) if seed % 2 else (MELT, PRESSURE, TIME), seed)
         places = axes if seed % 2 else tuple(1 - j for j in axes)  # named in the other order there
@@ -210,10 +211,10 @@ def test_held_search__one_corner_spoils_all__the_others_are_asked_there_first() 
     cells[np.arange(long.count + 2) % 4 < 2, -1] = 0.5  # just above the range of melt
     chances = _table((long, MELT), cells)
     marks = np.flatnonzero(np.arange(long.count) % 4 < 2)  # a cell below is bad, one above good
-    search = searching.HeldSearch(chances, chances.factors, 0.9)
+    search = held_chances.HeldSearch(chances, chances.factors, 0.9)
     at = np.column_stack([long.marks[marks], np.full(marks.size, MELT.high)])
     found = list(search.among(at))
-    (rows, held), first = found[0], searching.TOGETHER
+    (rows, held), first = found[0], held_chances.TOGETHER
     assert len(found) == 1 and rows.tolist() == list(range(first)) and (held == 0.5).all()
     assert all(_plain_held(chances, (int(m), MELT.count - 1)) == 0.5 for m in marks)
     # all down, all up, then the first few at all corners; the rest at the one where these failed

@@ -30,6 +30,7 @@ MODULES = {
     "models/posterior.py": ("test_density_parts", "test_posterior", "test_surface"),
     "models/window.py": ("test_window_asked", "test_window_counts", "test_window"),
     "models/setpoint.py": ("test_setpoint_search", "test_setpoint"),
+    "models/held_chances.py": ("test_setpoint_search", "test_setpoint"),
     "models/confirmation.py": ("test_confirmation", "test_judgement"),
     "doe/optimal.py": ("test_optimal", "test_moves"),
     "doe/readings.py": ("test_readings", "test_rows"),

@@ -84,7 +84,10 @@ def _sentences(page: str) -> str:
     )
     beside = re.search(r"^\| compilation excluded \| .* \| (\d+) \|$", page, re.MULTILINE)
     if beside:
-        text += f", {beside[1]} times as many a second as a general-purpose sampler (NUTS)"
+        text += (
+            ". By what its least known parameter is worth, the fit is at best "
+            f"{beside[1]} times as fast as a general-purpose sampler (NUTS)"
+        )
     return fill(f"{text}.", 100)
 
 
