@@ -80,7 +80,7 @@ def matching_notes(found: Compared) -> list[str]:
             lots = listed([lot or "unnamed" for lot in one.surfaces.lots])
             notes.append(f"{name} is judged for the worst of the lots {lots}.")
     if found.a.study.good_from != found.b.study.good_from:
-        notes.append("Each window is that of its own good_from; they differ.")
+        notes.append("They ask for different shares of good shots; each window is by its own.")
     return notes
 
 

@@ -87,7 +87,7 @@ def stricter_rows(found: Findings) -> list[tuple[str, str, str]]:
         )
         for s in found.window.stricter
     ]
-    return [("if good_from were stricter", "likely", "sure"), *rows]
+    return [("if the demand were stricter", "likely", "sure"), *rows]
 
 
 def preference_words(found: Findings) -> str:

@@ -78,7 +78,7 @@ def test_matching_notes__unseen_edge_and_different_demands() -> None:
     other = replace(found, study=replace(found.study, good_from=0.8))
     notes = matching_notes(replace(SAME, a=open_one, b=other))
     assert "The short edge of A was never seen, so that it may lie farther." in notes
-    assert any("good_from; they differ" in note for note in notes)
+    assert any("different shares of good shots" in note for note in notes)
 
 
 def test_compare_lines__80_columns_of_ascii() -> None:
