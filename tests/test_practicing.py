@@ -1,7 +1,6 @@
-import io
+"""Simulated presses in the place of a real one: what `practice` records and reveals."""
+
 import json
-from collections.abc import Iterator
-from contextlib import redirect_stdout
 from dataclasses import replace
 from pathlib import Path
 
@@ -9,11 +8,9 @@ import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
-from shotwindow.cli import tour
-from shotwindow.cli.main import run, shotwindow
+from shotwindow.cli.main import shotwindow
 from shotwindow.cli.practice_file import Practice
 from shotwindow.cli.practice_press import practice_press
-from shotwindow.doe.factors import Factor
 from shotwindow.doe.history import render, replay
 from shotwindow.doe.journal import read_journal
 from shotwindow.doe.plans import make_plan
@@ -21,11 +18,8 @@ from shotwindow.doe.rows import Row
 from shotwindow.doe.runs import read_runs, write_plan
 from shotwindow.doe.session import open_session
 from shotwindow.doe.study import Study, parse_study, read_study
-from shotwindow.models.press import Press
-from shotwindow.models.scoring import score, true_share_good
-from shotwindow.models.setpoint import Setpoint
+from shotwindow.models.scoring import true_share_good
 from shotwindow.models.shooting import shoot_rows
-from shotwindow.models.window import Window, settings_at
 
 # Invented, for these tests only; the factors are those of the press "narrow".
 ONE = """
@@ -271,121 +265,3 @@ def test_reveal__only_after_the_last_shot(tmp_path: Path) -> None:
     low, high = scored["true_ranges"]["pressure"]
     # Common practice, no source: good parts from about 60 to 65 psi only.
     assert 58 <= low <= 61 and 64 <= high <= 67
-
-
-def press_and_truth() -> tuple[Press, Study, np.ndarray[tuple[int], np.dtype[np.float64]]]:
-    study = parse_study(ONE)
-    press = practice_press(study, Practice("narrow", 1, ""))
-    marks = settings_at(study.factors, np.arange(study.factors[0].count))
-    return press, study, true_share_good(press, study, marks)
-
-
-def window_of(factors: tuple[Factor, ...], chances: object) -> Window:
-    inside = np.asarray(chances, dtype=float)
-    yes = np.ones(inside.shape, dtype=bool)
-    return Window(factors, 0.9, inside, inside, yes, yes, ())
-
-
-def test_score__the_truth_itself__overlap_of_one() -> None:
-    press, study, good = press_and_truth()
-    true = good >= 0.9
-    middle = int(np.flatnonzero(true).mean())
-    setpoint = Setpoint((middle,), (50.0 + middle,), 1.0, 1.0, 1.0, False)
-    found = score(press, study, window_of(study.factors, true), setpoint)
-    assert found.overlap == 1.0 and found.sure_good == 1.0
-    assert found.likely_share == found.true_share == pytest.approx(true.mean())
-    assert found.setpoint_good == pytest.approx(good[middle])
-    first, last = (50.0 + np.flatnonzero(true))[[0, -1]]
-    assert found.true_ranges == ((first, last),)
-    outside = replace(setpoint, mark=(0,), settings=(50.0,))
-    worse = score(press, study, window_of(study.factors, true), outside)
-    assert worse.true_ranges == (None,) and worse.setpoint_good == pytest.approx(good[0])
-
-
-def test_score__half_of_it_and_nothing() -> None:
-    press, study, good = press_and_truth()
-    half = (good >= 0.9) & (np.arange(good.size) < np.flatnonzero(good >= 0.9).mean())
-    found = score(press, study, window_of(study.factors, half), None)
-    assert found.overlap == pytest.approx(half.sum() / (good >= 0.9).sum())
-    assert (found.setpoint_good, found.true_ranges) == (None, (None,))
-    nothing = score(press, study, window_of(study.factors, np.zeros(good.size)), None)
-    assert (nothing.overlap, nothing.sure_good) == (0.0, None)
-    wrong = score(press, study, window_of(study.factors, good < 0.9), None)
-    assert (wrong.overlap, wrong.sure_good) == (0.0, 0.0)
-
-
-def test_score__one_sure_mark__is_looked_at_though_few_are_drawn() -> None:
-    press, study, good = press_and_truth()
-    for mark in range(0, good.size, 5):
-        window = window_of(study.factors, np.arange(good.size) == mark)
-        told = score(press, study, window, None, most=2).sure_good
-        assert told == float(good[mark] >= 0.9)
-
-
-@pytest.fixture(scope="module")
-def kept(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Path, str]]:
-    folder = tmp_path_factory.mktemp("demo") / "kept"
-    shown = io.StringIO()
-    with redirect_stdout(shown):
-        assert run(["demo", "--keep", str(folder)]) == 0
-    yield folder / "plant-label", shown.getvalue()
-
-
-def test_demo__the_whole_way__shown_as_typed(kept: tuple[Path, str]) -> None:
-    folder, shown = kept
-    commands = [line.split()[2] for line in shown.splitlines() if line.startswith("$ shotwindow")]
-    assert commands == ["plan", "sheet", "practice", "surfaces", "window", "report", "practice"]
-    assert "Run at pressure" in shown
-    assert "overlap of the two" in shown
-    for name in ("window.png", "window.svg", "report.html", "sheet.html"):
-        assert (folder / "out" / name).stat().st_size > 0
-
-
-def test_demo__kept_study__goes_on_from_anywhere(kept: tuple[Path, str]) -> None:
-    folder, _ = kept
-    study = read_study(folder)
-    assert all(row.outcome != "open" for row in read_runs(folder, study))
-    assert run(["history", str(folder), "--shot", "3"]) == 0
-
-
-def test_demo__folder_in_use__refused(tmp_path: Path) -> None:
-    (tmp_path / "thesis.txt").write_text("mine")
-    result = CliRunner().invoke(shotwindow, ["demo", "--keep", str(tmp_path)])
-    assert "a folder with files in it" in told(result)
-    assert [path.name for path in tmp_path.iterdir()] == ["thesis.txt"]
-
-
-def test_demo__unknown_example__guesses() -> None:
-    result = CliRunner().invoke(shotwindow, ["demo", "--example", "plant-lable"])
-    assert "did you mean plant-label?" in told(result)
-
-
-def test_demo__json__every_step_in_one_document(monkeypatch: pytest.MonkeyPatch) -> None:
-    def echo(args: list[str]) -> int:
-        print(json.dumps({"called": args}))
-        return 0
-
-    monkeypatch.setattr(tour, "run", echo)
-    result = CliRunner().invoke(shotwindow, ["demo", "--json", "--example", "seed-tray-clip"])
-    steps = json.loads(result.stdout)["steps"]
-    assert [step["command"][0] for step in steps][:2] == ["plan", "sheet"]
-    assert all(step["result"]["called"] == [*step["command"], "--json"] for step in steps)
-
-
-def test_demo__example_that_grew__both_steps_in_order(monkeypatch: pytest.MonkeyPatch) -> None:
-    given: list[list[str]] = []
-
-    def note(args: list[str]) -> int:
-        given.append(args)
-        return 0
-
-    monkeypatch.setattr(tour, "run", note)
-    assert run(["demo", "--example", "gland-cap"]) == 0
-    assert [args[0] for args in given[:5]] == ["plan", "sheet", "practice", "plan", "practice"]
-    assert given[3] == ["plan", "gland-cap", "--grow", "axial"]
-
-
-def test_demo__step_that_fails__its_exit_code(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(tour, "run", lambda args: 3 if args[0] == "window" else 0)
-    assert run(["demo"]) == 3
-    assert run(["demo", "--json"]) != 0
