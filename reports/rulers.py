@@ -156,12 +156,17 @@ def set_marks(axis: "Axis", factor: Factor, most: int = MOST_LABELS) -> None:
 
     Where there is room for fewer numbers than usual, ticks stand at the numbers alone.
     """
+    from matplotlib.ticker import FixedFormatter, FixedLocator
+
     marks = factor.marks
     every = next(n for n in _ROUND if len(marks) <= n * most)
     steps = marks / (every * factor.step)
     numbered = marks[np.abs(steps - np.round(steps)) < 1e-6]
     if len(numbered) < 2:  # the marks start at an odd place
         numbered = marks[::every]
-    axis.set_ticks(numbered, [factor.text(m) for m in numbered])
+    axis.set_view_interval(numbered[0], numbered[-1])
+    axis.set_major_locator(FixedLocator(numbered.tolist()))
+    axis.set_major_formatter(FixedFormatter([factor.text(m) for m in numbered]))
     if most >= MOST_LABELS:
-        axis.set_ticks(marks, minor=True)
+        axis.set_view_interval(marks[0], marks[-1])
+        axis.set_minor_locator(FixedLocator(marks.tolist()))

@@ -119,9 +119,10 @@ def nothing_collected() -> Iterator[None]:
 def new_figure(width: float, height: float) -> "Figure":
     """Return an empty figure of a size in inches that belongs to nobody else."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width, height), layout="constrained", facecolor=PAPER)
+    from shotwindow.reports.panels import Sheet  # which loads it, too
+
+    figure = Sheet(figsize=(width, height), layout="constrained", facecolor=PAPER)
     FigureCanvasAgg(figure)
     return figure
 
