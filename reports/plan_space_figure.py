@@ -91,8 +91,9 @@ def _draw_pair(axes: "Axes", study: Study, plan: Plan, pair: tuple[int, int]) ->
     corner, size = (across.low, up.low), (across.high - across.low, up.high - up.low)
     axes.add_patch(Rectangle(corner, *size, fill=False, edgecolor=FAINT, linewidth=0.8, zorder=2))
     for kind, places in _places(plan, pair).items():
-        for place, count in places.items():
-            _draw_shots(axes, kind, place, count, SIZE if few else SMALL)
+        for count in sorted(set(places.values()), reverse=True):  # no large sign covers a small one
+            same = [place for place, shots in places.items() if shots == count]
+            _draw_shots(axes, kind, same, count, SIZE if few else SMALL)
     for axis, factor in ((axes.xaxis, across), (axes.yaxis, up)):
         set_marks(axis, factor, most=5 if few else 3)
     axes.tick_params(labelsize=7, labelbottom=up is study.factors[-1], labelleft=pair[0] == 0)
@@ -118,10 +119,11 @@ def _places(plan: Plan, pair: tuple[int, int]) -> dict[str, Counter[tuple[float,
 
 
 def _draw_shots(
-    axes: "Axes", kind: str, place: tuple[float, float], count: int, size: float = SIZE
+    axes: "Axes", kind: str, places: list[tuple[float, float]], count: int, size: float = SIZE
 ) -> None:
+    """Draw a sign at each place, as large as so many shots."""
     axes.plot(
-        *place,
+        *np.transpose(places),
         marker=SHAPES[kind],
         markersize=size * np.sqrt(count),
         markerfacecolor=PAPER,
@@ -168,7 +170,7 @@ def _draw_order(axes: "Axes", study: Study, plan: Plan) -> None:
     """Draw the only setting of a study across and its shots in running order upward."""
     (factor,) = study.factors
     for shot in plan.fitted():
-        _draw_shots(axes, shot.kind, (shot.settings[0], shot.shot), 1)
+        _draw_shots(axes, shot.kind, [(shot.settings[0], shot.shot)], 1)
     set_marks(axes.xaxis, factor)
     axes.set(xlabel=axis_label(factor), ylabel="shot, in running order")
 

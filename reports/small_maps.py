@@ -54,20 +54,23 @@ def moved_cuts(found: Findings, j: int) -> tuple[Slice, ...]:
     return tuple(cuts)
 
 
-def small_maps(found: Findings) -> "Figure":
-    """Draw a row of small maps for each of the other settings.
+def all_cuts(found: Findings) -> dict[int, tuple[Slice, ...]]:
+    """Return the maps of each of the other settings, by its position."""
+    return {j: moved_cuts(found, j) for j in other_factors(found)}
+
+
+def small_maps(found: Findings, rows: dict[int, tuple[Slice, ...]]) -> "Figure":
+    """Draw a row of small maps for each of the other settings, of the maps ``all_cuts``.
 
     All have the axes of the large map, so that the same place on paper is the same setting. The
     map at the setpoint has a frame twice as strong; thin cross hairs mark the setpoint's place in
     each, to see the window move away from under it.
     """
-    others = other_factors(found)
-    columns = max(len(moved_values(found, j)) for j in others)
+    columns = max(len(cuts) for cuts in rows.values())
     with themed():
-        figure = new_figure(8.6, 0.9 + 1.75 * len(others))
-        grid = figure.subplots(len(others), columns, squeeze=False, sharex=True, sharey=True)
-        for row, j in zip(grid, others, strict=True):
-            cuts = moved_cuts(found, j)
+        figure = new_figure(8.6, 0.9 + 1.75 * len(rows))
+        grid = figure.subplots(len(rows), columns, squeeze=False, sharex=True, sharey=True)
+        for row, (j, cuts) in zip(grid, rows.items(), strict=True):
             for axes, cut in zip(row, cuts, strict=False):
                 _draw_map(axes, found, cut, j)
             for axes in row[len(cuts) :]:  # a setting that was tried at fewer values
@@ -107,7 +110,8 @@ def small_maps_exhibit(found: Findings) -> Exhibit | None:
     others = other_factors(found)
     if not others or found.best is None:
         return None
-    rows = tuple(_numbers(found, cut, j) for j in others for cut in moved_cuts(found, j))
+    maps = all_cuts(found)
+    rows = tuple(_numbers(found, cut, j) for j, cuts in maps.items() for cut in cuts)
     across, up = (found.study.factors[j] for j in map_axes(found.study.factors))
     names = listed([spoken(found.study.factors[j].name) for j in others])
     word = "setpoint" if found.setpoint is not None else "best mark"
@@ -123,7 +127,7 @@ def small_maps_exhibit(found: Findings) -> Exhibit | None:
     return Exhibit(
         name="small-maps",
         title="The same map at other settings",
-        figure=small_maps(found),
+        figure=small_maps(found, maps),
         alt=alt,
         said="The framed map of each row is the one above; thin lines mark where it has its "
         f"{word}. What lies under them when a setting is moved is what would come out.",

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from invented_shots import planned, study
 from matplotlib.contour import QuadContourSet
+from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
+from matplotlib.transforms import Bbox
 
 from shotwindow.doe.plans import make_plan
 from shotwindow.doe.study import parse_study
@@ -45,7 +47,7 @@ def test_plan_space_figure__neighbors__no_number_on_a_sign_or_another_number() -
     numbers = 0
     for axes in figure.axes:
         boxes = [text.get_window_extent(canvas) for text in axes.texts]
-        signs = [line.get_window_extent(canvas) for line in axes.lines]
+        signs = [box for line in axes.lines for box in _boxes_of(line)]
         numbers += len(boxes)
         for i, box in enumerate(boxes):
             assert not any(box.overlaps(other) for other in boxes[:i])
@@ -70,18 +72,26 @@ def test_plan_space_figure__a_panel_a_pair__names_and_units_outside() -> None:
 def test_plan_space_figure__every_place__once_with_its_count() -> None:
     plan = planned("cube")
     axes = plan_space_figure(study("cube"), plan).axes[0]  # pressure across, melt upward
-    signs = {
-        (float(np.ravel(x)[0]), float(np.ravel(y)[0])): line
-        for line in axes.lines
-        for x, y in [line.get_data()]
-    }
+    drawn = [(place, line) for line in axes.lines for place in _places_of(line)]
+    signs = dict(drawn)
     places = [shot.settings[:2] for shot in plan.fitted()]
-    assert set(signs) == set(places) and len(axes.lines) == len(set(places))
+    assert set(signs) == set(places) and len(drawn) == len(set(places))
     for place, line in signs.items():
         count = places.count(place)
         assert line.get_markersize() == pytest.approx(5.0 * np.sqrt(count))
         assert line.get_marker() == SHAPES["factorial"]
     assert [text.get_text() for text in axes.texts] == ["3"] * 9  # three times each
+
+
+def _boxes_of(line: Line2D) -> list[Bbox]:
+    assert line.axes is not None
+    reach = line.get_markersize() / 144 * line.axes.figure.dpi
+    places = line.axes.transData.transform(_places_of(line))
+    return [Bbox([place - reach, place + reach]) for place in places]
+
+
+def _places_of(line: Line2D) -> list[tuple[float, ...]]:
+    return [tuple(place) for place in np.array(line.get_xydata()).tolist()]
 
 
 def test_plan_space_figure__ruled_out_corner__is_crossed_and_the_range_framed() -> None:

@@ -10,6 +10,7 @@ from matplotlib.contour import QuadContourSet
 
 from shotwindow.reports.small_maps import (
     COUNT,
+    all_cuts,
     moved_cuts,
     moved_values,
     other_factors,
@@ -40,7 +41,7 @@ def test_moved_cuts__one_setting_moved__the_others_at_the_setpoint() -> None:
 
 def test_small_maps__a_map_a_value__same_axes_titles_and_a_frame() -> None:
     found = findings("cube")
-    figure, values = small_maps(found), moved_values(found, 2)
+    figure, values = small_maps(found, all_cuts(found)), moved_values(found, 2)
     assert len(figure.axes) == len(values)
     titles = [axes.get_title(loc="left") for axes in figure.axes]
     assert titles[0].startswith("injection time\n")
@@ -56,7 +57,7 @@ def test_small_maps__areas__hatches_and_fill_of_the_large_map() -> None:
     found = findings("cube")
     hatches: set[str] = set()
     fills = []
-    for axes in small_maps(found).axes:
+    for axes in small_maps(found, all_cuts(found)).axes:
         sets = [c for c in axes.collections if isinstance(c, QuadContourSet)]
         hatches |= {hatch for c in sets for hatch in c.hatches if hatch}
         fills += [tuple(np.ravel(c.get_facecolor())) for c in sets if c.filled]
@@ -82,4 +83,5 @@ def test_small_maps_exhibit__nothing_else_to_move__none() -> None:
 
 def test_small_maps__same_findings__same_bytes() -> None:
     found = findings("cube")
-    assert picture(small_maps(found), "svg") == picture(small_maps(found), "svg")
+    one, two = (picture(small_maps(found, all_cuts(found)), "svg") for _ in range(2))
+    assert one == two
