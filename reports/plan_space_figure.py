@@ -11,6 +11,7 @@ from shotwindow.doe.drafts import KINDS, PlannedShot
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.study import Study
 from shotwindow.reports.count_places import count_places
+from shotwindow.reports.maps import draw_hatched
 from shotwindow.reports.naming import axis_label, listed, plural, spoken, unit_of
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.rulers import set_marks
@@ -149,8 +150,6 @@ def _draw_counts(axes: "Axes", plan: Plan, pair: tuple[int, int]) -> None:
 
 def _draw_ruled_out(axes: "Axes", study: Study, pair: tuple[int, int]) -> None:
     """Cross what rules on these two settings alone keep out, whatever the others are."""
-    from matplotlib import rc_context
-
     names = {study.factors[j].name for j in pair}
     rules = tuple(rule for rule in study.avoid if set(rule) <= names)
     if not rules:
@@ -161,9 +160,7 @@ def _draw_ruled_out(axes: "Axes", study: Study, pair: tuple[int, int]) -> None:
     for j, grid in zip(pair, grids, strict=True):
         settings[:, j] = grid.ravel()
     out = ~replace(study, avoid=rules).allowed(settings).reshape(grids[0].shape)
-    with rc_context({"hatch.color": UNTRIED_COLOR}):
-        look: dict[str, Any] = {"colors": "none", "hatches": [UNTRIED_HATCH], "zorder": 1}
-        axes.contourf(*places, out.astype(float), levels=[0.5, 1.5], **look)
+    draw_hatched(axes, places, out, UNTRIED_HATCH, UNTRIED_COLOR)
 
 
 def _draw_order(axes: "Axes", study: Study, plan: Plan) -> None:

@@ -9,13 +9,14 @@ import numpy as np
 import pytest
 from invented_shots import STUDIES, findings
 from matplotlib.colors import to_rgba
-from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
+from scipy.interpolate import RegularGridInterpolator
 
 from shotwindow.reports.figures import window_figure, write_window
 from shotwindow.reports.outcomes import outcomes
+from shotwindow.reports.slices import slice_at
 from shotwindow.reports.theme import (
     LIKELY_FILL,
     MARKS,
@@ -35,17 +36,17 @@ def _drawn(name: str) -> Figure:
         return window_figure(findings(name))
 
 
-def _sets(name: str) -> list[QuadContourSet]:
+def _shapes(name: str) -> list[PathPatch]:
     (axes,) = _drawn(name).axes[:1]
-    return [c for c in axes.collections if isinstance(c, QuadContourSet)]
+    return [patch for patch in axes.patches if isinstance(patch, PathPatch)]
 
 
-def _levels(sets: list[Any]) -> list[float]:
-    return sorted(float(level) for c in sets for level in np.asarray(c.levels))
+def _levels(lines: list[PathPatch]) -> list[float]:
+    return sorted(float(str(line.get_label()).removeprefix("chance ")) for line in lines)
 
 
 def _hatches(name: str) -> list[str]:
-    return [hatch for c in _sets(name) for hatch in c.hatches if hatch]
+    return [hatch for shape in _shapes(name) if (hatch := shape.get_hatch())]
 
 
 def _lines_of(name: str, gid: str) -> list[Any]:
@@ -101,11 +102,10 @@ def test_window_map__other_rejects__have_a_hatch_of_their_own() -> None:
 def test_window_map__likely_and_sure__outlines_at_0_5_and_0_9() -> None:
     lines = _drawn_in("map", WINDOW_LINE)
     assert _levels(lines) == [0.5, 0.9]
-    widths = {_levels([c])[0]: float(c.get_linewidth()[0]) for c in lines}
+    widths = {_levels([line])[0]: line.get_linewidth() for line in lines}
     assert widths[0.9] > widths[0.5]
-    fills = [np.asarray(c.get_facecolor()).tolist() for c in _sets("map") if c.filled]
-    for color in (LIKELY_FILL, SURE_FILL):
-        assert [list(to_rgba(color))] in fills
+    fills = [shape.get_facecolor() for shape in _shapes("map") if shape.get_fill()]
+    assert fills == [to_rgba(color) for color in (LIKELY_FILL, SURE_FILL)]
 
 
 def test_window_map__edges__have_bands_of_90_percent() -> None:
@@ -113,12 +113,27 @@ def test_window_map__edges__have_bands_of_90_percent() -> None:
         assert _levels(_drawn_in("map", SIDES[response].color)) == [0.05, 0.95]
 
 
-def _drawn_in(name: str, color: str) -> list[Any]:
-    """Return the lines of a map that have a color."""
+def test_window_map__outline_and_areas__where_the_chances_say() -> None:
+    found = findings("map")
+    cut = slice_at(found, (0, 1))
+    sure = next(line for line in _drawn_in("map", WINDOW_LINE) if _levels([line]) == [0.9])
+    on_it = RegularGridInterpolator(cut.places[::-1], cut.in_window, bounds_error=False)
+    chances = on_it(np.array(sure.get_path().vertices)[:, ::-1])
+    assert np.isfinite(chances).sum() > 20
+    assert chances[np.isfinite(chances)] == pytest.approx(0.9, abs=1e-6)
+    (filled,) = [s for s in _shapes("map") if s.get_facecolor() == to_rgba(SURE_FILL)]
+    places = np.stack(np.meshgrid(*cut.places), axis=-1).reshape(-1, 2)
+    inside = filled.get_path().contains_points(places).reshape(cut.in_window.shape)
+    assert np.array_equal(inside, np.nan_to_num(cut.in_window) >= 0.9)
+
+
+def _drawn_in(name: str, color: str) -> list[PathPatch]:
+    """Return the lines between chances of a map that have a color."""
     return [
-        c
-        for c in _sets(name)
-        if not c.filled and np.allclose(np.asarray(c.get_edgecolor()), to_rgba(color))
+        shape
+        for shape in _shapes(name)
+        if not shape.get_fill() and not shape.get_hatch()
+        if shape.get_edgecolor() == to_rgba(color)
     ]
 
 

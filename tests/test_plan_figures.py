@@ -5,9 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from invented_shots import planned, study
-from matplotlib.contour import QuadContourSet
 from matplotlib.lines import Line2D
-from matplotlib.patches import Rectangle
+from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.transforms import Bbox
 
 from shotwindow.doe.plans import make_plan
@@ -97,13 +96,13 @@ def _places_of(line: Line2D) -> list[tuple[float, ...]]:
 def test_plan_space_figure__ruled_out_corner__is_crossed_and_the_range_framed() -> None:
     figure = plan_space_figure(study("avoid"), planned("avoid"))
     (axes,) = figure.axes
-    (crossed,) = [c for c in axes.collections if isinstance(c, QuadContourSet)]
-    assert crossed.hatches == [UNTRIED_HATCH]
+    (crossed,) = [patch for patch in axes.patches if isinstance(patch, PathPatch)]
+    assert crossed.get_hatch() == UNTRIED_HATCH
     assert "ruled out" in {t.get_text() for t in figure.legends[0].get_texts()}
     (frame,) = [p for p in axes.patches if isinstance(p, Rectangle)]
     assert (frame.get_x(), frame.get_width()) == (3.0, 2.0)
     none = plan_space_figure(study("map"), planned("map")).axes[0]
-    assert not [c for c in none.collections if isinstance(c, QuadContourSet)]
+    assert not [patch for patch in none.patches if isinstance(patch, PathPatch)]
 
 
 def test_plan_space_figure__one_setting__in_running_order() -> None:

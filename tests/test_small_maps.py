@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from invented_shots import findings
 from matplotlib.colors import to_rgba
-from matplotlib.contour import QuadContourSet
+from matplotlib.patches import PathPatch
 
 from shotwindow.reports.small_maps import (
     COUNT,
@@ -58,9 +58,9 @@ def test_small_maps__areas__hatches_and_fill_of_the_large_map() -> None:
     hatches: set[str] = set()
     fills = []
     for axes in small_maps(found, all_cuts(found)).axes:
-        sets = [c for c in axes.collections if isinstance(c, QuadContourSet)]
-        hatches |= {hatch for c in sets for hatch in c.hatches if hatch}
-        fills += [tuple(np.ravel(c.get_facecolor())) for c in sets if c.filled]
+        shapes = [patch for patch in axes.patches if isinstance(patch, PathPatch)]
+        hatches |= {hatch for shape in shapes if (hatch := shape.get_hatch())}
+        fills += [shape.get_facecolor() for shape in shapes if shape.get_fill()]
     assert {SIDES["fill"].hatch, SIDES["flash"].hatch} <= hatches
     assert to_rgba(SURE_FILL) in fills
 
