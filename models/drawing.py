@@ -1,11 +1,11 @@
 """A posterior density -> draws of its parameters, and a measure of how far they can be trusted.
 
-Scales are proposed from a heavy-tailed shape around their most probable place, the rest is drawn
-for each by particles, and both are weighted by what the readings say. The shape is fitted anew to
-the weighted scales until enough of them count (adaptive multiple importance sampling: Cornuet et
-al., Scand. J. Statist. 39, 2012, 798-812, from memory). The tail of the weights tells when that
-failed (Pareto k: Vehtari et al., J. Mach. Learn. Res. 25, 2024, from memory); then particles that
-foresee better are tried, and at last chains.
+Scales are proposed, evenly spread, from a heavy-tailed shape around their most probable place, the
+rest is drawn for each by particles, and both are weighted by what the readings say. The shape is
+fitted anew to the weighted scales until enough of them count (adaptive multiple importance
+sampling: Cornuet et al., Scand. J. Statist. 39, 2012, 798-812, from memory). The tail of the
+weights tells when that failed (Pareto k: Vehtari et al., J. Mach. Learn. Res. 25, 2024, from
+memory); then particles that foresee better are tried, and at last chains.
 """
 
 from dataclasses import dataclass, replace
@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from shotwindow.models.chains import CHAINS, SETTLED, walk
-from shotwindow.models.laplace import peak
 from shotwindow.models.matching import factors
+from shotwindow.models.peak import peak
 from shotwindow.models.posterior import BELIEVABLE, Density
 from shotwindow.models.proposals import Foreseen, Shape, straight_stand_ins
 from shotwindow.models.sequential import particles

@@ -6,7 +6,9 @@ from math import lgamma
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import gammaincinv, ndtri
 
+from shotwindow.models.even_points import together_even
 from shotwindow.models.matching import Factors, factors
 from shotwindow.models.posterior import Density
 
@@ -25,11 +27,10 @@ class Shape:
 
     def draw(self, count: int, rng: np.random.Generator) -> Array:
         """Return sets of scales, (scales, count)."""
-        normal = rng.standard_normal((self.center.size, count))
-        return np.asarray(
-            self.center[:, None]
-            + self.root @ normal / np.sqrt(rng.chisquare(FREEDOM, count) / FREEDOM)
-        )
+        even = together_even(self.center.size + 1, count, rng)
+        chi_square = 2.0 * gammaincinv(0.5 * FREEDOM, even[-1])
+        away = self.root @ ndtri(even[:-1]) / np.sqrt(chi_square / FREEDOM)
+        return np.asarray(self.center[:, None] + away)
 
     def standard(self, scales: Array) -> Array:
         """Return scales (scales, count) as steps from the center in units of the root."""

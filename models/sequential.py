@@ -17,8 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr, ndtri_exp
 
+from shotwindow.models.even_points import apart, each_even_normals
 from shotwindow.models.few_shots import FewShots, few_shots, taking_order
-from shotwindow.models.laplace import rest_prior
+from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.matching import Factors
 from shotwindow.models.posterior import Density
 
@@ -219,8 +220,9 @@ class _Intake:
             away = (value - center) / sd
             chance = -0.5 * away**2 - np.log(sd) - 0.5 * np.log(2.0 * np.pi)
             return chance, np.full_like(center, value)
-        uniform, low, high = self.rng.uniform(size=center.shape), self.low[r], self.high[r]
-        chance, away = _inside((low[:, None] - center) / sd, (high[:, None] - center) / sd, uniform)
+        uniform = apart(len(center), self.count, self.rng)
+        low, high = self.low[r][:, None], self.high[r][:, None]
+        chance, away = _inside((low - center) / sd, (high - center) / sd, uniform)
         return chance, center + sd * away
 
     def resample(self) -> None:
@@ -233,7 +235,9 @@ class _Intake:
 
     def finish(self) -> Particles:
         """Draw the shared parameters from what is left of their spread."""
-        normal = self.rng.standard_normal((*self.log_weight.shape, self.size))
+        columns, count = self.log_weight.shape
+        normal = each_even_normals(columns * count, self.size, self.rng)
+        normal = normal.reshape(columns, count, self.size)
         away = np.linalg.solve(self._root(), normal.transpose(0, 2, 1)).transpose(0, 2, 1)
         return Particles(self.mean + away, self.log_weight, self.log_evidence)
 

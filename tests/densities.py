@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import minimize
 
+from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.posterior import Density, Observed
 from shotwindow.models.scales import Prior
 
@@ -51,3 +53,28 @@ def density(
         ),
         what,
     )  # fmt: skip
+
+
+def most_probable(what: Density, scales: Array) -> Array:
+    """Rest of the parameters where the density is highest for one column of scales, by scipy."""
+    (mean,), (precision,) = rest_prior(what, scales)
+    log, rows = what.logs(scales), what.rows
+    ends, sd = what.ends(log), np.exp(log["scatter"] + log["cavity_ratio"])
+
+    def value(rest: Array) -> float:
+        fit = what.likelihood(rows @ rest[:, None], ends, sd)
+        return float(0.5 * (precision * (rest - mean) ** 2).sum() - fit.log_probability.sum())
+
+    def slope(rest: Array) -> Array:
+        fit = what.likelihood(rows @ rest[:, None], ends, sd)
+        return np.asarray(precision * (rest - mean) - fit.eta[:, 0] @ rows)
+
+    def second(rest: Array) -> Array:
+        fit = what.likelihood(rows @ rest[:, None], ends, sd)
+        weight = fit.eta**2 - fit.log_sigma / sd**2
+        return np.asarray(rows.T @ (weight * rows) + np.diag(precision))
+
+    best = minimize(
+        value, mean, jac=slope, hess=second, method="trust-exact", options={"gtol": 1e-8}
+    )
+    return np.asarray(best.x)

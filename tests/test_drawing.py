@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from shotwindow.models import drawing
 from shotwindow.models.drawing import draw
-from shotwindow.models.laplace import Peak, peak
 from shotwindow.models.matching import Factors
+from shotwindow.models.peak import Peak, peak
 from shotwindow.models.posterior import Density
 from shotwindow.models.proposals import Shape, StandIns, straight_stand_ins
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from plain_densities import log_density, log_likelihood, unfolded
 
 from shotwindow.models.drawing import draw
-from shotwindow.models.laplace import rest_prior
+from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.posterior import Density
 from shotwindow.models.responses import Latent
 

@@ -5,7 +5,7 @@ import pytest
 from densities import density, prior
 from scipy.stats import multivariate_normal, truncnorm
 
-from shotwindow.models.laplace import rest_prior
+from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.matching import Factors
 from shotwindow.models.sequential import _inside, particles
 

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from densities import most_probable
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.readings import Readings
 from shotwindow.doe.seeds import generator
 from shotwindow.models.drawing import draw
-from shotwindow.models.laplace import given
 from shotwindow.models.posterior import Density, Observed
 from shotwindow.models.responses import FAR, Latent, responses
 from shotwindow.models.scales import Prior, warp
@@ -94,13 +94,13 @@ def _at_published(what: Density, cuts: list[float]) -> tuple[np.ndarray, float, 
     """Coefficients at the published cut points, log likelihood, and its slope in the cuts."""
     gaps = np.diff(np.array(cuts))
     scales = np.concatenate([[0.0, np.log(1e6)], np.log(gaps)])[:, None]
-    found = given(what, scales, np.zeros((1, what.rest)), steps=60)
-    fit = what.likelihood(what.rows @ found.rest.T, what.ends(what.logs(scales)), np.ones(1))
+    rest = most_probable(what, scales)
+    fit = what.likelihood(what.rows @ rest[:, None], what.ends(what.logs(scales)), np.ones(1))
     slope = what.data.low_gaps.T @ fit.low + what.data.high_gaps.T @ fit.high
-    return found.rest[0], float(fit.log_probability.sum()), float(np.abs(slope).max())
+    return rest, float(fit.log_probability.sum()), float(np.abs(slope).max())
 
 
-def test_given__wine_of_randall_1989__ordered_probit_as_published() -> None:
+def test_likelihood__wine_of_randall_1989__ordered_probit_as_published() -> None:
     """Randall, Applied Statistics 38 (1989), data as in R package ordinal (wine).
 
     Coefficients at the published cut points; unit scatter, limit of the lowest grade at zero.
@@ -118,7 +118,7 @@ def test_given__wine_of_randall_1989__ordered_probit_as_published() -> None:
     assert slope < 1e-4  # the published cut points are where the likelihood is highest
 
 
-def test_given__housing_of_madsen_1976__ordered_probit_as_published() -> None:
+def test_likelihood__housing_of_madsen_1976__ordered_probit_as_published() -> None:
     """Copenhagen housing (Madsen, Scand. J. Statist. 3 (1976) 97-106), data of R package MASS.
 
     Ordered probit of Venables and Ripley's package: satisfaction by influence, type and contact,
