@@ -29,6 +29,7 @@ ROUNDS = 15
 STRAIGHT = 11  # rounds with stand-ins on straight lines, which cost next to nothing
 LIGHT = 0.01
 ENOUGH_DRAWS = 100.0
+POOR = 0.3  # part of the sets that count, below which stand-ins are laid anew
 ENOUGH = 5.0  # effective sets of scales for each scale, to fit a shape to
 
 
@@ -240,8 +241,9 @@ def draw(
         tail, heaviest = tail_shape(log_weight), float(np.exp(log_weight.max()))
         if reached >= effective and (tail < 0.6 or heaviest < LIGHT):
             break
-        shape, count = pool.refit(), _missing(reached, pool.scales.shape[1], effective)
-        if rounds in (1, 3, 5):  # the first place may have been a poor one
+        made = pool.scales.shape[1]
+        shape, count = pool.refit(), _missing(reached, made, effective)
+        if rounds in (1, 3, 5) and reached < POOR * made:  # the first place may be a poor one
             stand_ins = straight_stand_ins(density, shape, rng).at
     diagnostics = Diagnostics(reached, tail, rounds, heaviest)
     if not diagnostics.converged and not pool.lost:

@@ -67,7 +67,7 @@ class StandIns:
 
 def straight_stand_ins(density: Density, shape: Shape, rng: np.random.Generator) -> StandIns:
     """Match factors at a few sets of scales around a shape and lay straight lines through them."""
-    nodes = 1.3 * rng.standard_normal((shape.center.size, 24))
+    nodes = 1.3 * ndtri(together_even(shape.center.size, 24, rng))
     nodes[:, 0] = 0.0
     # straight lines are off by more than the last rounds would change
     found = factors(density, shape.center[:, None] + shape.root @ nodes, rounds=8)
