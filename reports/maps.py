@@ -82,7 +82,8 @@ def _add(axes: "Axes", parts: tuple[list[Array], list[Any]], **look: Any) -> Non
 
     corners, ways = parts
     if corners:
-        axes.add_patch(PathPatch(Path(np.concatenate(corners), np.concatenate(ways)), **look))
+        shape = PathPatch(Path(np.concatenate(corners), np.concatenate(ways)), **look)
+        axes.add_artist(shape)  # and not add_patch, which follows it to see how far it reaches
 
 
 def _draw_untried(axes: "Axes", cut: Slice, *, small: bool) -> None:
