@@ -43,7 +43,7 @@ from shotwindow.reports.shape_words import (
     stricter_rows,
 )
 from shotwindow.reports.sheet import facts, reading_rules
-from shotwindow.reports.surface_words import fit_lines, prior_lines
+from shotwindow.reports.surface_words import fit_lines, prior_lines, together_words
 from shotwindow.reports.templates import filled
 from shotwindow.reports.theme import nothing_collected
 from shotwindow.reports.verdicts import margins, share_words, verdict
@@ -100,6 +100,7 @@ def report_html(found: Findings, plan: Plan, said: Sequence[str], *, growth: boo
         readings=reading_table(found),
         prior=prior_lines(found)[1:],
         fit=fit_lines(found)[1:],
+        together=together_words(found),
         cautions=said,
         good=f"{100 * found.study.good_from:g} %",
         fingerprint=found.fingerprint,

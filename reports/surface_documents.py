@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from shotwindow.models.surface import Surface
+from shotwindow.models.together import find_together
 from shotwindow.reports.changes import Change, Interval, Joint, changes, joints
 from shotwindow.reports.crossings import crossing
 from shotwindow.reports.documents import Document, fit_document
@@ -35,7 +36,22 @@ def surfaces_document(found: Findings, aliases: Sequence[str]) -> Document:
         },
         "grading": [check_document(check) for check in found.gradings],
         "fit": fit_document(found),
+        "together": _together(found),
         "notes": list(notes(found)),
+    }
+
+
+def _together(found: Findings) -> Document | None:
+    """Return what could change if fill and flash of one shot hang together."""
+    if found.window is None or found.best is None:
+        return None
+    told = find_together(found.readings, found.goodness, found.window, found.best)
+    return {
+        "probability_good": told.stated,
+        "at_least": told.low,
+        "at_most": told.high,
+        "change_anywhere": told.anywhere,
+        "shots_that_tell": told.shots,
     }
 
 

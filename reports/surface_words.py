@@ -1,8 +1,10 @@
 """Surfaces of a study -> what `surfaces` prints: a sentence for each thing that a setting does."""
 
 from collections.abc import Sequence
+from math import ceil
 
 from shotwindow.models.surface import Surface
+from shotwindow.models.together import find_together
 from shotwindow.reports.beside import beside_rows, told_unit
 from shotwindow.reports.edge_words import edge_sentences, never_seen
 from shotwindow.reports.effect_words import response_sentences
@@ -33,7 +35,7 @@ def surface_lines(found: Findings, aliases: Sequence[str]) -> list[str]:
     lines += ["", *_edge_lines(found), "", *_alias_lines(found, aliases), "", *prior_lines(found)]
     if found.gradings:
         lines += ["", *grading_lines(found.study, found.gradings)]
-    lines += ["", *fit_lines(found), "", "Keep in mind"]
+    lines += ["", *fit_lines(found), "", *paragraph(together_words(found)), "", "Keep in mind"]
     for note in notes(found):
         lines += paragraph(note, 2, "- ")
     return lines
@@ -143,3 +145,25 @@ def fit_lines(found: Findings) -> list[str]:
         rows.append((surface.response, f"{told.effective:.0f}", f"{told.pareto_k:.2f}", verdict))
     rows.append(("needed", "100 or more", "below 0.70", "or no single one above 1 %"))
     return [f"Convergence (seed {found.seed})", *columns(rows)]
+
+
+def together_words(found: Findings) -> str:
+    """Return what could change if fill and flash of one shot hang together."""
+    several = listed(["fill", "flash", *(["other rejects"] if found.surfaces.other else [])])
+    said = f"{several.capitalize()} of one shot are taken to scatter apart from each other"
+    if found.window is None or found.best is None:
+        return f"{said}."
+    told = find_together(found.readings, found.goodness, found.window, found.best)
+    count = f"{told.shots or 'none'} of {len(found.readings.shot)} shots"
+    low, stated, high = (
+        "over 99.9 %" if share > 0.9995 else f"{100 * share:.1f} %"
+        for share in (told.low, told.stated, told.high)
+    )
+    place = "setpoint" if found.setpoint is not None else "best mark"
+    span = "stays at that" if low == high else f"is {low} to {high}"
+    return (
+        f"{said} at given settings ({count} could tell: those with a part that is measurably short "
+        f"and with flash). So {stated} of all shots are good at the {place}; however they hang "
+        f"together, it {span}, and nowhere tried does it change by more than "
+        f"{ceil(1000 * told.anywhere) / 10:.1f} %."
+    )
