@@ -21,6 +21,8 @@ from shotwindow.doe.rows import WARM_UP, Row, part_labels
 from shotwindow.doe.study import Study
 from shotwindow.reports.naming import axis_label, plural, shortened, spoken, with_unit
 
+#: On paper "optimal", as a plan calls its shots, reads like the best setting.
+_ON_PAPER = {"optimal": "planned"}
 MOST_CELLS = 12  # readings that get a cell of their own; more share one wide cell
 
 
@@ -226,7 +228,8 @@ def _shot_line(study: Study, row: Row, before: Row | None, cells: int) -> ShotLi
     note = "; ".join(filter(None, (status, row.other, row.note)))
     warm_up = row.kind == WARM_UP
     labels = () if warm_up else part_labels(row.shot, study.cavities)
-    return ShotLine(row.shot, row.kind, warm_up, settings, readings, note, labels)
+    kind = _ON_PAPER.get(row.kind, row.kind)
+    return ShotLine(row.shot, kind, warm_up, settings, readings, note, labels)
 
 
 def _seen(value: float | str | None) -> str:

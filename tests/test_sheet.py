@@ -31,6 +31,11 @@ def test_run_sheet__settings__marked_where_they_differ_from_the_line_above() -> 
     assert [line.shot for line in lines] == [row.shot for row in rows]
 
 
+def test_run_sheet__shots_of_an_optimal_plan__not_called_optimal_on_paper() -> None:
+    rows = [r if r.kind == "warm-up" else replace(r, kind="optimal") for r in _rows("map")]
+    assert {line.kind for line in _sheet("map", tuple(rows)).shots} == {"warm-up", "planned"}
+
+
 def test_run_sheet__each_group__has_its_soak_and_warm_up_line() -> None:
     lines = _sheet("map").lines
     groups = [line for line in lines if isinstance(line, GroupLine)]
