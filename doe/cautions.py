@@ -19,7 +19,8 @@ CAUTIONS: tuple[str, ...] = (
     "trapped gas can spit.",
     "Close the guard and latch it before every shot; keep hands out of the clamp.",
     "Ventilate: hot plastic gives off fumes. Stand aside of the nozzle, never in line with it.",
-    "Raise the pressure in small steps; never take a large step toward flash.",
+    "Raise the pressure in small steps; never take a large step toward flash. Where the next shot "
+    "asks for much more than any before it, go up to it by shots in between and throw those away.",
     "Flash has sharp edges, and each flashed shot can widen the gap that it came through.",
     "Never exceed the ratings of press and clamp, whatever a plan says.",
     "A press that is closed by hand lies outside the scope of ISO 20430, the safety standard for "
