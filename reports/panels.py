@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis, Tick, XAxis, YAxis
 from matplotlib.backend_bases import RendererBase
@@ -171,9 +172,16 @@ class Panel(Axes):
             self.spines[name].register_axis(self.yaxis)
 
     def get_default_bbox_extra_artists(self) -> list[Any]:
-        """Return what takes room beside axes and titles: all but the frame, which has its own."""
-        frame = list(self.spines.values())
-        return [each for each in super().get_default_bbox_extra_artists() if each not in frame]
+        """Return what may reach beyond the panel: all that is not cut off there, but the frame."""
+        drawn = (*self.texts, *self.lines, *self.patches, *self.collections)
+        reaching = (*self.child_axes, *(each for each in drawn if not _is_cut_off(each)))
+        return [each for each in reaching if each.get_visible() and each.get_in_layout()]
+
+
+def _is_cut_off(each: Artist) -> bool:
+    """Tell whether what is drawn ends at the panel's frame; words have nothing to end at."""
+    ends = each.get_clip_box() is not None or each.get_clip_path() is not None
+    return ends and each.get_clip_on()
 
 
 class Sheet(Figure):

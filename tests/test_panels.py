@@ -45,7 +45,17 @@ def _above(axes: Axes) -> None:
     axes.set_xlabel("above")
 
 
-KINDS = (_numbered, _inverted, _inner, _without_numbers, _power_of_ten, _above)
+def _beyond(axes: Axes) -> None:
+    axes.annotate("far out", (1.0, 0.5), xytext=(30, 0), textcoords="offset points")
+    axes.annotate("not to be seen", (1.0, 0.5), xytext=(90, 0), textcoords="offset points").set(
+        visible=False
+    )
+    axes.plot([-0.2], [0.5], marker="<", markersize=20, clip_on=False)
+    axes.set_xlim(0.0, 1.0)
+    axes.secondary_xaxis("top", functions=(np.negative, np.negative)).set_xlabel("turned")
+
+
+KINDS = (_beyond, _numbered, _inverted, _inner, _without_numbers, _power_of_ten, _above)
 
 
 def _drawn(canvas: FigureCanvasAgg) -> NDArray[np.int_]:
