@@ -58,7 +58,7 @@ def _line(axes: "Axes", cut: Slice, field: Array, level: float, **look: Any) -> 
     seen = field[np.isfinite(field)]
     if seen.size and seen.min() < level < seen.max():
         parts = _generator(cut.places, field).lines(level)
-        _add(axes, parts, fill=False, label=f"chance {level:g}", **look)
+        _add(axes, parts, fill=False, joinstyle="round", label=f"chance {level:g}", **look)
 
 
 def _generator(places: Sequence[Array], field: Array) -> Any:
