@@ -110,14 +110,15 @@ def test_commit__page_written__what_is_measured_is_the_same(
     monkeypatch.setattr(prove, "ROOT", tmp_path)
     scripts = tmp_path / "tests" / "benchmarks"
     scripts.mkdir(parents=True)
-    for name in ("BENCHMARKS.md", "kinds.py"):
+    for name in ("BENCHMARKS.md", "overlap.svg", "kinds.py"):
         (scripts / name).write_text("before")
     who = ["-c", "user.name=a", "-c", "user.email=a@example.org"]
     for words in (["init", "-q"], ["add", "."], [*who, "commit", "-q", "-m", "all"]):
         subprocess.run(["git", "-C", str(tmp_path), *words], check=True)
     name = prove.commit()
-    (scripts / "BENCHMARKS.md").write_text("after")
-    assert prove.commit() == name
+    for written in ("BENCHMARKS.md", "overlap.svg"):
+        (scripts / written).write_text("after")
+        assert prove.commit() == name
     (scripts / "kinds.py").write_text("after")
     assert prove.commit() == f"{name} with changes"
     assert rows_of(tmp_path, "kinds", prove.commit()).name == f"kinds-{name}-with-changes.jsonl"
