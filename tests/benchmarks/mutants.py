@@ -28,6 +28,12 @@ ROOT = Path(__file__).parent.parent.parent
 #: The mathematics and the safe keeping, each with the tests that are about it, quick ones first.
 MODULES = {
     "models/posterior.py": ("test_density_parts", "test_posterior", "test_surface"),
+    "models/matching.py": ("test_matching", "test_peak"),
+    "models/peak.py": ("test_peak",),
+    "models/even_points.py": ("test_even_points",),
+    "models/sequential.py": ("test_sequential", "test_posterior"),
+    "models/few_shots.py": ("test_sequential", "test_posterior"),
+    "models/together.py": ("test_together",),
     "models/window.py": ("test_window_asked", "test_window_counts", "test_window"),
     "models/setpoint.py": ("test_setpoint_search", "test_setpoint"),
     "models/held_chances.py": ("test_setpoint_search", "test_setpoint"),
