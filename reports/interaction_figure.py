@@ -68,6 +68,11 @@ def pairs_of(found: Findings, surface: Surface) -> tuple[Pair, ...]:
     return tuple(_pair(found, surface, a, b, clear) for clear, _, a, b in best)
 
 
+def all_pairs(found: Findings) -> list[tuple[Pair, ...]]:
+    """Return the pairs of each response that has any."""
+    return [pairs for surface in found.surfaces.each if (pairs := pairs_of(found, surface))]
+
+
 def _pair(found: Findings, surface: Surface, across: int, beside: int, clear: float) -> Pair:
     places = np.linspace(found.region.low[across], found.region.high[across], COUNT)
     lines = []
@@ -91,20 +96,19 @@ def is_measured(found: Findings, surface: Surface) -> bool:
     return surface.response == "flash" and surface.grade_limits is None
 
 
-def interaction_figure(found: Findings) -> "Figure":
-    """Draw a row for each response and a panel for each of its pairs.
+def interaction_figure(found: Findings, rows: Sequence[tuple[Pair, ...]]) -> "Figure":
+    """Draw a row for each response and a panel for each of its pairs, those of ``all_pairs``.
 
     The line for the low end of the other setting is dashed on a hatched band, that for the high end
     whole on a filled one, so that they stay apart in gray and where they cross; each has its value
     at its right end. Axes are those on which effects add, numbered in what is read: where the lines
     run side by side, so do the settings.
     """
-    told = [pairs for s in found.surfaces.each if (pairs := pairs_of(found, s))]
-    columns = max(len(pairs) for pairs in told)
+    columns = max(len(pairs) for pairs in rows)
     with themed():
-        figure = new_figure(8.6, 1.0 + 2.5 * len(told))
-        grid = figure.subplots(len(told), columns, squeeze=False, sharey="row")
-        for row, pairs in zip(grid, told, strict=True):
+        figure = new_figure(8.6, 1.0 + 2.5 * len(rows))
+        grid = figure.subplots(len(rows), columns, squeeze=False, sharey="row")
+        for row, pairs in zip(grid, rows, strict=True):
             for axes, pair in zip(row, pairs, strict=False):
                 _draw(axes, found, pair)
             row[0].set_ylabel(_height_label(found, pairs[0].surface), fontsize=8)
@@ -179,7 +183,8 @@ def interaction_exhibit(found: Findings) -> Exhibit | None:
     """Return the pairs with words and numbers; None with one setting, or where the fit failed."""
     if not found.surfaces.converged or len(found.study.factors) < 2:
         return None
-    told = [pair for surface in found.surfaces.each for pair in pairs_of(found, surface)]
+    by_response = all_pairs(found)
+    told = [pair for pairs in by_response for pair in pairs]
     if not told:
         return None
     clearest = max(told, key=lambda pair: pair.clear)
@@ -196,7 +201,7 @@ def interaction_exhibit(found: Findings) -> Exhibit | None:
     return Exhibit(
         name="interactions",
         title="Which settings do not simply add",
-        figure=interaction_figure(found),
+        figure=interaction_figure(found, by_response),
         alt=alt,
         said="Above each panel stands the other setting, at the ends of the lines its values; "
         "bands hold each line with a chance of 0.9. Lines side by side: the two add. Lines that "

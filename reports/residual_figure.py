@@ -27,7 +27,7 @@ SPAN = 3.4  # deviations shown at least
 TIP = 0.3  # length of an arrow as a share of that
 
 
-def residual_figure(found: Findings) -> "Figure":
+def residual_figure(found: Findings, told: tuple[Expected, ...]) -> "Figure":
     """Draw a panel for each response over the shots in running order.
 
     Every other temperature group lies on a shade, its slow settings on top: a group that lies high
@@ -35,7 +35,6 @@ def residual_figure(found: Findings) -> "Figure":
     that are open on one side are arrows from their known end, as they may lie anywhere along it:
     gray where they point toward zero and so agree, in ink where they point away from it.
     """
-    told = expected(found)
     with themed():
         figure = new_figure(8.6, 1.4 + 2.1 * len(told))
         grid = figure.subplots(len(told), 1, squeeze=False, sharex=True)[:, 0]
@@ -167,7 +166,7 @@ def residual_exhibit(found: Findings) -> Exhibit | None:
     return Exhibit(
         name="residuals",
         title="What is left over, in running order",
-        figure=residual_figure(found),
+        figure=residual_figure(found, told),
         alt=alt,
         said="Nothing should be seen here but scatter; gray arrows point to where there is none. "
         "A group that lies off as a whole is the scatter between temperature groups; a slope over "

@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 STEM = 0.06  # length of an arrow as a share of its axis
 
 
-def seen_figure(found: Findings) -> "Figure":
+def seen_figure(found: Findings, told: tuple[Expected, ...]) -> "Figure":
     """Draw a panel for each response: foretold across, seen upward.
 
     A dot is a number that was read. An arrow is a reading that is open on one side: it starts at
@@ -33,7 +33,6 @@ def seen_figure(found: Findings) -> "Figure":
     chance of 0.9. What agrees lies on the slanting line, or points to it; a shot that lies beyond
     its thin line has its number beside it.
     """
-    told = expected(found)
     with themed():
         figure = new_figure(8.6, 4.6)
         for axes, each in zip(figure.subplots(1, len(told), squeeze=False)[0], told, strict=True):
@@ -197,7 +196,7 @@ def seen_exhibit(found: Findings) -> Exhibit | None:
     return Exhibit(
         name="seen",
         title="Foretold and seen",
-        figure=seen_figure(found),
+        figure=seen_figure(found, told),
         alt=alt,
         said="Each shot is foretold by the surfaces that were fitted to all shots, its own "
         "included, as a new shot in a new temperature group. About one in ten may lie beyond its "

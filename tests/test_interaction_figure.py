@@ -9,6 +9,7 @@ from matplotlib.collections import PolyCollection
 
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.interaction_figure import (
+    all_pairs,
     interaction_exhibit,
     interaction_figure,
     pairs_of,
@@ -44,7 +45,7 @@ def test_pairs_of__lines__spread_by_four_times_the_coefficient() -> None:
 
 def test_interaction_figure__panels__lines_bands_limit_and_units() -> None:
     found = findings("cube")
-    figure = interaction_figure(found)
+    figure = interaction_figure(found, all_pairs(found))
     fill = pairs_of(found, found.surfaces.fill)
     assert len(figure.axes) == 2 * len(fill) == 6
     words = [text.get_text() for text in figure.legends[0].get_texts()]
@@ -73,7 +74,7 @@ def test_interaction_figure__panels__lines_bands_limit_and_units() -> None:
 
 
 def test_interaction_figure__grades__in_deviations_over_the_limit() -> None:
-    figure = interaction_figure(findings("graded"))
+    figure = interaction_figure(findings("graded"), all_pairs(findings("graded")))
     assert figure.axes[1].get_ylabel() == "flash over its limit\n(deviations of a shot)"
 
 
@@ -91,4 +92,5 @@ def test_interaction_exhibit__numbers__of_both_lines_and_none_with_one_setting()
 
 def test_interaction_figure__same_findings__same_bytes() -> None:
     found = findings("graded")
-    assert picture(interaction_figure(found), "svg") == picture(interaction_figure(found), "svg")
+    one, two = (picture(interaction_figure(found, all_pairs(found)), "svg") for _ in range(2))
+    assert one == two

@@ -39,7 +39,7 @@ def _words(figure: Figure) -> set[str]:
 
 def test_seen_figure__numbers_and_open_readings__dots_and_arrows() -> None:
     found = findings("map")
-    figure = seen_figure(found)
+    figure = seen_figure(found, expected(found))
     assert [axes.get_title(loc="left") for axes in figure.axes] == ["fill", "flash"]
     for axes, each in zip(figure.axes, expected(found), strict=True):
         assert isinstance(each, Measured)
@@ -59,7 +59,7 @@ def test_seen_figure__numbers_and_open_readings__dots_and_arrows() -> None:
 
 
 def test_seen_figure__axes__in_the_unit_that_was_read_with_the_limit() -> None:
-    figure = seen_figure(findings("map"))
+    figure = seen_figure(findings("map"), expected(findings("map")))
     fill, flash = figure.axes
     assert (
         fill.get_xlabel() == "foretold (%)" and "seen in the worst cavity (%)" in fill.get_ylabel()
@@ -75,7 +75,7 @@ def test_seen_figure__axes__in_the_unit_that_was_read_with_the_limit() -> None:
 
 def test_seen_figure__grades__a_row_each_and_chances_across() -> None:
     found = findings("graded")
-    axes, told = seen_figure(found).axes[1], expected(found)[1]
+    axes, told = seen_figure(found, expected(found)).axes[1], expected(found)[1]
     assert [t.get_text() for t in axes.get_yticklabels()] == [f"grade {g}" for g in range(4)]
     dots = _dots(axes)
     assert dots[:, 0] == pytest.approx(told.middle)
@@ -90,7 +90,7 @@ def test_surprising__a_shot_far_off__is_named_on_the_picture_and_in_words() -> N
     odd = replace(found, readings=replace(found.readings, fill_low=low, fill_high=high))
     assert surprising(expected(odd)[0])[3] and not surprising(expected(found)[0])[3]
     shot = str(found.readings.shot[3])
-    assert shot in {text.get_text() for text in seen_figure(odd).axes[0].texts}
+    assert shot in {text.get_text() for text in seen_figure(odd, expected(odd)).axes[0].texts}
     made, left = seen_exhibit(odd), residual_exhibit(odd)
     assert made is not None and f"shot {shot} beyond what holds 0.9" in made.alt
     assert left is not None and f"shot {shot} more than 2 deviations off" in left.alt
@@ -106,7 +106,7 @@ def test_seen_exhibit__table__a_row_a_shot() -> None:
 
 def test_residual_figure__groups__shaded_in_turn_with_their_slow_setting_above() -> None:
     found = findings("map")
-    figure, groups = residual_figure(found), groups_of(found)
+    figure, groups = residual_figure(found, expected(found)), groups_of(found)
     assert [g for g, _, _ in groups] == sorted(set(found.readings.group.tolist()))
     for axes in figure.axes:
         shades = {
@@ -127,7 +127,8 @@ def test_residual_figure__groups__shaded_in_turn_with_their_slow_setting_above()
 
 def test_residual_figure__every_reading__a_dot_or_an_arrow_at_its_place() -> None:
     found = findings("map")
-    for axes, each in zip(residual_figure(found).axes, expected(found), strict=True):
+    told = expected(found)
+    for axes, each in zip(residual_figure(found, told).axes, told, strict=True):
         assert isinstance(each, Measured)
         known = ~(each.open_above | each.open_below)
         places = np.column_stack([found.readings.shot, each.off]).astype(float)
@@ -137,7 +138,9 @@ def test_residual_figure__every_reading__a_dot_or_an_arrow_at_its_place() -> Non
 
 
 def test_residual_figure__legend__what_dots_arrows_and_lines_are() -> None:
-    words = [text.get_text() for text in residual_figure(findings("map")).legends[0].get_texts()]
+    found = findings("map")
+    (legend,) = residual_figure(found, expected(found)).legends
+    words = [text.get_text() for text in legend.get_texts()]
     assert words[0] == "read" and words[-1] == "2 deviations of a new shot"
     assert any("may agree" in each for each in words)
 
@@ -145,4 +148,5 @@ def test_residual_figure__legend__what_dots_arrows_and_lines_are() -> None:
 def test_pictures__same_findings__same_bytes() -> None:
     found = findings("graded")
     for draw in (seen_figure, residual_figure):
-        assert picture(draw(found), "svg") == picture(draw(found), "svg")
+        one, two = (picture(draw(found, expected(found)), "svg") for _ in range(2))
+        assert one == two
