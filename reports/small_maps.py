@@ -70,6 +70,8 @@ def small_maps(found: Findings, rows: dict[int, tuple[Slice, ...]]) -> "Figure":
     with themed():
         figure = new_figure(8.6, 0.9 + 1.75 * len(rows))
         grid = figure.subplots(len(rows), columns, squeeze=False, sharex=True, sharey=True)
+        ends = [along[[0, -1]] for along in next(iter(rows.values()))[0].places]
+        grid[0, 0].set(xlim=ends[0], ylim=ends[1])  # and with it those of all
         for row, (j, cuts) in zip(grid, rows.items(), strict=True):
             for axes, cut in zip(row, cuts, strict=False):
                 _draw_map(axes, found, cut, j)
@@ -90,7 +92,6 @@ def _draw_map(axes: "Axes", found: Findings, cut: Slice, j: int) -> None:
     factor, value = found.study.factors[j], cut.at[j]
     is_here = value == found.best_settings[j]
     draw_areas(axes, cut, small=True)
-    axes.set(xlim=cut.places[0][[0, -1]], ylim=cut.places[1][[0, -1]])
     axes.tick_params(labelsize=7)
     for line, k in ((axes.axvline, 0), (axes.axhline, 1)):
         line(cut.at[cut.axes[k]], color=INK, linewidth=0.6, zorder=4)
