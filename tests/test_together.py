@@ -55,6 +55,27 @@ def test_find_together__largest_change_over_the_window_and_shots_that_tell() -> 
     assert find_together(both, found.goodness, found.window, found.best).shots == 2
 
 
+def test_find_together__change_anywhere__as_over_every_mark_of_the_window() -> None:
+    found = findings("map")
+    assert found.window is not None and found.best is not None
+    known = np.flatnonzero(np.isfinite(found.window.probability_good))
+    settings = found.window.settings_of(known)
+    low, high = bounds(found.goodness, settings)
+    stated = found.goodness.probability_good(settings)
+    told = find_together(found.readings, found.goodness, found.window, found.best)
+    assert told.anywhere == pytest.approx(np.maximum(stated - low, high - stated).max(), rel=1e-3)
+
+
+def test_find_together__grades__flash_of_the_lowest_grade_tells() -> None:
+    found = findings("graded")
+    assert found.window is not None and found.best is not None
+    grades, high = np.array(found.readings.flash_grade), found.readings.fill_high.copy()
+    grades[:], high[:] = 0, np.inf
+    grades[0], high[:2] = 1, 95.0
+    made = replace(found.readings, flash_grade=grades, fill_high=high)
+    assert find_together(made, found.goodness, found.window, found.best).shots == 1
+
+
 def test_together_words__say_what_could_change() -> None:
     words = together_words(findings("map"))
     assert "Fill and flash of one shot are taken to scatter apart" in words
