@@ -1,12 +1,17 @@
 """surfaces, window, report and pictures: what the recorded shots say."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from shotwindow.cli.console import hint, say, show
 from shotwindow.cli.folders import FOLDER
 from shotwindow.cli.priors import PRIOR
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from shotwindow.reports.findings import Findings
 
 SEED = click.option("--seed", default=1, show_default=True, help="Seed of the posterior draws.")
 GROWTH = click.option(
@@ -187,15 +192,27 @@ def report(
 
         paths, found = write_set_up(Path(folder), paper, **fit)
     else:
-        from shotwindow.reports.page import write_report
-
-        path, found = write_report(Path(folder), growth=growth, **fit)
+        path, found = _report(Path(folder), growth=growth, **fit)
         paths = (path,)
     if as_json:
         show(json_text({"files": [str(path) for path in paths], "verdict": verdict(found)}))
     else:
         show("\n".join(f"Wrote {path}" for path in paths))
     hint(f"print {paths[0]}" if as_setup else f"open {paths[0]} in a browser")
+
+
+def _report(folder: "Path", **asked: Any) -> "tuple[Path, Findings]":
+    """Write the page, half of it in a second process where that is sooner."""
+    from contextlib import nullcontext
+    from functools import partial
+
+    from shotwindow.cli.second_process import pays, second_process
+    from shotwindow.doe.study import read_study
+
+    with second_process() if pays(read_study(folder)) else nullcontext(partial) as elsewhere:
+        from shotwindow.reports.page import write_report  # slow to load: so does the other one
+
+        return write_report(folder, elsewhere=elsewhere, **asked)
 
 
 @click.command(

@@ -1,6 +1,7 @@
 """Findings and a plan -> one HTML page that needs nothing else: to read, print and hand on."""
 
 from collections.abc import Sequence
+from functools import partial
 from importlib.metadata import version
 from pathlib import Path
 from platform import python_version
@@ -19,7 +20,7 @@ from shotwindow.reports.edge_words import edge_sentences, never_seen
 from shotwindow.reports.effect_words import response_sentences
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
-from shotwindow.reports.gallery import exhibits
+from shotwindow.reports.gallery import window_exhibits
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
     chance,
@@ -30,9 +31,9 @@ from shotwindow.reports.naming import (
     with_unit,
 )
 from shotwindow.reports.notes import notes
+from shotwindow.reports.page_explained import Elsewhere, explained
 from shotwindow.reports.page_pictures import Table, drawn, shown
 from shotwindow.reports.page_readings import reading_table
-from shotwindow.reports.page_textbook import textbook_sections
 from shotwindow.reports.planned import clock
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.shape_words import (
@@ -53,11 +54,17 @@ LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
 
 
 def write_report(
-    folder: Path, *, seed: int, prior: str = MOLDING, growth: bool = False
+    folder: Path,
+    *,
+    seed: int,
+    prior: str = MOLDING,
+    growth: bool = False,
+    elsewhere: Elsewhere = partial,
 ) -> tuple[Path, Findings]:
     """Write out/report.html of a study and return where it is, with what it is made from.
 
-    With ``growth`` the study is fitted again and again, to see how its window grew.
+    With ``growth`` the study is fitted again and again, to see how its window grew. What explains
+    is drawn ``elsewhere``.
 
     Raises
     ------
@@ -66,7 +73,7 @@ def write_report(
     """
     found = read_findings(folder, seed=seed, prior=prior)
     said = cautions(found.study, find_card(found.study.material.name, folder))
-    page = report_html(found, read_plan(folder), said, growth=growth)
+    page = report_html(found, read_plan(folder), said, growth=growth, elsewhere=elsewhere)
     with disk_told(folder / "out"):
         (folder / "out").mkdir(exist_ok=True)
     path = folder / "out" / "report.html"
@@ -75,24 +82,36 @@ def write_report(
 
 
 @nothing_collected()
-def report_html(found: Findings, plan: Plan, said: Sequence[str], *, growth: bool = False) -> str:
-    """Return the page; the same study gives the same page."""
-    pictures = exhibits(found, plan, growth=growth)
+def report_html(
+    found: Findings,
+    plan: Plan,
+    said: Sequence[str],
+    *,
+    growth: bool = False,
+    elsewhere: Elsewhere = partial,
+) -> str:
+    """Return the page; the same study gives the same page, wherever half of it was drawn."""
+    explaining = elsewhere(explained, found, plan, growth)
+    own = {
+        "window": _window(found),
+        "live": live_map(found),
+        "maps": [shown(exhibit) for exhibit in window_exhibits(found)],
+    }
+    told = explaining()
     return filled(
         "page.html",
+        **own,
         title=found.study.title or found.study.mold.name or "Study without a title",
         verdict=verdict(found),
         notes=notes(found),
         facts=facts(found.study),
         rules=reading_rules(found.study),
-        window=_window(found),
-        live=live_map(found),
         setpoint=setpoint_table(found),
         edges=edge_table(found),
         effects=effect_sentences(found),
-        pictures={name: [shown(e) for e in each] for name, each in pictures.items()},
+        pictures=told.pictures,
         growth=growth,
-        textbook=textbook_sections(found),
+        textbook=told.textbook,
         plan=_plan_facts(found, plan),
         restrictions=restrictions(found.study, plan),
         aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],

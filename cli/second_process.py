@@ -1,0 +1,63 @@
+"""A second process that draws half of a report while this one goes on."""
+
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from importlib import import_module
+from typing import Any
+
+from shotwindow.doe.study import Study
+
+#: With more factors than these, fit and pictures take longer than a process to start and load.
+FEW = 4
+#: What the second process loads while this one fits.
+LOADED = (
+    "statsmodels.regression.linear_model",
+    "shotwindow.reports.page_explained",
+    "matplotlib.backends.backend_svg",
+)
+
+
+def pays(study: Study) -> bool:
+    """Return whether a second process makes the report of a study sooner."""
+    return len(study.factors) > FEW and (os.cpu_count() or 1) > 1
+
+
+@contextmanager
+def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
+    """Start a process that loads what half of a report needs, and yield what hands it a task.
+
+    Tasks, their arguments and what they give must be what can be sent to another process. Where
+    that process ends before its time, perhaps for want of memory, the task is done in this one.
+    """
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
+    # a process that begins anew, as on every system; one that is copied can hang on copied locks
+    pool = ProcessPoolExecutor(1, get_context("spawn"), initializer=_leave_interrupts)
+
+    def elsewhere(task: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
+        asked = pool.submit(task, *arguments)
+
+        def result() -> Any:
+            try:
+                return asked.result()
+            except BrokenProcessPool:
+                return task(*arguments)
+
+        return result
+
+    for module in LOADED:
+        pool.submit(import_module, module)
+    try:
+        yield elsewhere
+    finally:
+        pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _leave_interrupts() -> None:
+    """Leave Ctrl-C to the process that was asked for the report."""
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -1,0 +1,44 @@
+"""Half of a report drawn in a second process: the same page, whatever becomes of that process."""
+
+import os
+from dataclasses import replace
+
+import pytest
+from far_tasks import ends_elsewhere, told
+from invented_shots import findings, planned, study
+
+from shotwindow.cli.second_process import LOADED, pays, second_process
+from shotwindow.reports.page import report_html
+
+
+def test_second_process__task_done_there__with_all_loaded_and_deaf_to_ctrl_c() -> None:
+    with second_process() as elsewhere:
+        place, hears, loaded = elsewhere(told)()
+    assert place != os.getpid() and not hears and loaded == list(LOADED)
+
+
+def test_second_process__ends_before_its_time__task_done_here() -> None:
+    with second_process() as elsewhere:
+        assert elsewhere(ends_elsewhere, os.getpid())() == os.getpid()
+
+
+def test_second_process__mistake_in_the_task__told_as_here() -> None:
+    with second_process() as elsewhere, pytest.raises(ValueError, match="invalid literal"):
+        elsewhere(int, "x")()
+
+
+def test_report_html__half_of_it_drawn_elsewhere__the_same_bytes() -> None:
+    found, plan = findings("map"), planned("map")
+    with second_process() as elsewhere:
+        page = report_html(found, plan, ("Hot.",), elsewhere=elsewhere)
+    assert page == report_html(found, plan, ("Hot.",))
+
+
+def test_pays__with_many_factors_and_two_processors(monkeypatch: pytest.MonkeyPatch) -> None:
+    few = study("map")
+    factor = few.factors[0]
+    many = replace(few, factors=tuple(replace(factor, name=name) for name in "abcde"))
+    monkeypatch.setattr(os, "cpu_count", lambda: 2)
+    assert pays(many) and not pays(few)
+    monkeypatch.setattr(os, "cpu_count", lambda: 1)
+    assert not pays(many)
