@@ -4,6 +4,7 @@ Exit codes: 0 done; 1 the data or the study need mending; 2 wrong usage; 3 canno
 these data; 70 a fault of the tool itself, with a traceback; 130 interrupted.
 """
 
+import gc
 import importlib
 import os
 import sys
@@ -95,7 +96,9 @@ def main(args: list[str] | None = None) -> None:
     """Run the command line and leave with its exit code."""
     settle_streams()
     try:
-        sys.exit(run(args))
+        code = run(args)
+        gc.freeze()  # at its end Python looks through all there is: half a second after a report
+        sys.exit(code)
     except BrokenPipeError:  # the reader of a pipe has gone: nothing is left to say
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)

@@ -1,5 +1,6 @@
 """A second process that draws half of a report while this one goes on."""
 
+import gc
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -38,7 +39,7 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
     pool = ProcessPoolExecutor(1, get_context("spawn"), initializer=_leave_interrupts)
 
     def elsewhere(task: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
-        asked = pool.submit(task, *arguments)
+        asked = pool.submit(_last, task, *arguments)
 
         def result() -> Any:
             try:
@@ -54,6 +55,13 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
         yield elsewhere
     finally:
         pool.shutdown(wait=False, cancel_futures=True)
+
+
+def _last(task: Callable[..., Any], *arguments: Any) -> Any:
+    """Do a task after which the process may end at once: nothing is looked through before."""
+    result = task(*arguments)
+    gc.freeze()
+    return result
 
 
 def _leave_interrupts() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
-from shotwindow.doe.judging import judge
+from shotwindow.doe.judging import Judgement, judge
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import cost, restrictions
 from shotwindow.doe.runs import read_plan
@@ -92,41 +92,43 @@ def report_html(
 ) -> str:
     """Return the page; the same study gives the same page, wherever half of it was drawn."""
     explaining = elsewhere(explained, found, plan, growth)
-    own = {
+    values = _own_values(found, plan, said)
+    told = explaining()  # last, so that both halves are drawn meanwhile
+    return filled(
+        "page.html", **values, growth=growth, pictures=told.pictures, textbook=told.textbook
+    )
+
+
+def _own_values(found: Findings, plan: Plan, said: Sequence[str]) -> dict[str, Any]:
+    """Return all that the page shows but what `explained` gives."""
+    judged = judge(found.study, plan)
+    return {
+        "title": found.study.title or found.study.mold.name or "Study without a title",
+        "verdict": verdict(found),
+        "notes": notes(found),
+        "facts": facts(found.study),
+        "rules": reading_rules(found.study),
         "window": _window(found),
         "live": live_map(found),
         "maps": [shown(exhibit) for exhibit in window_exhibits(found)],
+        "setpoint": setpoint_table(found),
+        "edges": edge_table(found),
+        "effects": effect_sentences(found),
+        "plan": _plan_facts(found, plan, judged),
+        "restrictions": restrictions(found.study, plan),
+        "aliases": [spoken(alias) for alias in judged.aliases],
+        "no_aliases": no_alias_words(found.study.factors, plan.settings().tolist()),
+        "readings": reading_table(found),
+        "prior": prior_lines(found)[1:],
+        "fit": fit_lines(found)[1:],
+        "together": together_words(found),
+        "cautions": said,
+        "good": f"{100 * found.study.good_from:g} %",
+        "fingerprint": found.fingerprint,
+        "seed": found.seed,
+        "believed": found.prior,
+        "versions": [("Python", python_version()), *((n, version(n)) for n in LIBRARIES)],
     }
-    told = explaining()
-    return filled(
-        "page.html",
-        **own,
-        title=found.study.title or found.study.mold.name or "Study without a title",
-        verdict=verdict(found),
-        notes=notes(found),
-        facts=facts(found.study),
-        rules=reading_rules(found.study),
-        setpoint=setpoint_table(found),
-        edges=edge_table(found),
-        effects=effect_sentences(found),
-        pictures=told.pictures,
-        growth=growth,
-        textbook=told.textbook,
-        plan=_plan_facts(found, plan),
-        restrictions=restrictions(found.study, plan),
-        aliases=[spoken(alias) for alias in judge(found.study, plan).aliases],
-        no_aliases=no_alias_words(found.study.factors, plan.settings().tolist()),
-        readings=reading_table(found),
-        prior=prior_lines(found)[1:],
-        fit=fit_lines(found)[1:],
-        together=together_words(found),
-        cautions=said,
-        good=f"{100 * found.study.good_from:g} %",
-        fingerprint=found.fingerprint,
-        seed=found.seed,
-        believed=found.prior,
-        versions=[("Python", python_version()), *((n, version(n)) for n in LIBRARIES)],
-    )
 
 
 def _window(found: Findings) -> dict[str, Any] | None:
@@ -229,8 +231,8 @@ def effect_sentences(found: Findings) -> list[tuple[str, list[str]]]:
     return [*effects, ("Edges, where half of the shots pass", edges)]
 
 
-def _plan_facts(found: Findings, plan: Plan) -> list[tuple[str, str]]:
-    spent, judged = cost(found.study, plan), judge(found.study, plan)
+def _plan_facts(found: Findings, plan: Plan, judged: Judgement) -> list[tuple[str, str]]:
+    spent = cost(found.study, plan)
     model, rank, terms = next(r for r in judged.ranks if r[0] == plan.model)
     return [
         ("kind", plan.kind),
