@@ -2,13 +2,19 @@
 
 import os
 from dataclasses import replace
+from pathlib import Path
+from shutil import copytree
 
 import pytest
 from far_tasks import ends_elsewhere, told
 from invented_shots import findings, planned, study
 
+from shotwindow.cli import second_process as second_process_module
+from shotwindow.cli.main import run
 from shotwindow.cli.second_process import LOADED, pays, second_process
 from shotwindow.reports.page import report_html
+
+EXAMPLE = Path(__file__).parent.parent / "examples" / "coat-hook"
 
 
 def test_second_process__task_done_there__with_all_loaded_and_deaf_to_ctrl_c() -> None:
@@ -42,3 +48,15 @@ def test_pays__with_many_factors_and_two_processors(monkeypatch: pytest.MonkeyPa
     assert pays(many) and not pays(few)
     monkeypatch.setattr(os, "cpu_count", lambda: 1)
     assert not pays(many)
+
+
+def test_report__of_many_factors__the_same_file_as_by_one_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pages = []
+    for many in (True, False):
+        monkeypatch.setattr(second_process_module, "pays", lambda _, many=many: many)
+        folder = copytree(EXAMPLE, tmp_path / str(many))
+        assert run(["report", str(folder)]) == 0
+        pages.append((folder / "out" / "report.html").read_bytes())
+    assert pages[0] == pages[1]
