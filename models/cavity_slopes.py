@@ -13,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
-from shotwindow.models.drawing import Diagnostics, Draws
+from shotwindow.models.drawing import Draws
 from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.matching import Factors, factors
 from shotwindow.models.posterior import Density
 from shotwindow.models.suspects import Slip, draw_doubting
+from shotwindow.models.trust import Diagnostics
 
 Array = NDArray[np.float64]
 

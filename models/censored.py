@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import log_ndtr
+from scipy.special import log_ndtr, ndtri_exp
 
 Array = NDArray[np.float64]
 
@@ -76,6 +76,42 @@ def between(a: Array, b: Array) -> tuple[Array, Array, Array]:
         flat = _log_density(middle) + np.log(safe) + (middle**2 - 1.0) * safe**2 / 24.0
         wide = np.where(narrow, flat, wide)
     return wide, np.exp(_log_density(a) - wide), np.exp(_log_density(b) - wide)
+
+
+def inside(low: Array, high: Array, uniform: Array) -> tuple[Array, Array]:
+    """Log probability of each standard normal interval, and a draw from inside it.
+
+    Parameters
+    ----------
+    low, high : ndarray of one shape
+        Standardized limits, ``low < high``; ``-inf`` and ``inf`` where open.
+    uniform : ndarray of the same shape
+        Between zero and one, from which the draw is made.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.censored import inside
+    >>> chance, value = inside(np.zeros(1), np.full(1, np.inf), np.array([0.5]))
+    >>> [float(np.round(v[0], 6)) for v in (chance, np.abs(value))]
+    [-0.693147, 0.67449]
+    """
+    flip = low + high > 0  # into the left tail, where the logarithms keep their digits
+    left, right = np.where(flip, -high, low), np.where(flip, -low, high)
+    log_right = log_ndtr(right)
+    # so far off that even its logarithm is lost: no chance, and the nearer end stands for the value
+    hopeless = np.isneginf(log_right)
+    if np.isneginf(left).all():  # open, as a reading of a full part is: half of the work is saved
+        chance, share = log_right, uniform
+    else:
+        log_left = np.where(hopeless, 0.0, log_ndtr(left))
+        ratio = np.exp(log_left - np.where(hopeless, 1.0, log_right))
+        with np.errstate(divide="ignore"):
+            chance = log_right + np.log1p(-ratio)
+        share = ratio + uniform * (1.0 - ratio)
+    value = ndtri_exp(log_right + np.log(share))
+    value = np.where(hopeless, right, np.clip(value, left, right))
+    return chance, np.where(flip, -value, value)
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ class Peak:
     root: Array
 
 
-class _Slope:
+class _Around:
     """The density of the scales around the place that was reached."""
 
     def __init__(self, density: Density) -> None:
@@ -78,7 +78,7 @@ def _second(values: Array, size: int, pairs: list[tuple[int, int]]) -> Array:
 
 def peak(density: Density) -> Peak:
     """Newton steps on the density of the scales, by differences along each, at last across them."""
-    at = _Slope(density)
+    at = _Around(density)
     size, reached = at.spread.size, -np.inf
     stencil, pairs = _stencil(size)
     near = stencil[:, : 1 + 2 * size]

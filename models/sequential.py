@@ -15,8 +15,8 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import log_ndtr, ndtri_exp
 
+from shotwindow.models.censored import inside
 from shotwindow.models.even_points import apart, each_even_normals
 from shotwindow.models.few_shots import FewShots, few_shots, taking_order
 from shotwindow.models.given_scales import rest_prior
@@ -44,26 +44,6 @@ class Particles(NamedTuple):
     rest: Array
     log_weight: Array
     log_evidence: Array
-
-
-def _inside(low: Array, high: Array, uniform: Array) -> tuple[Array, Array]:
-    """Log probability of each standard normal interval, and a draw from inside it."""
-    flip = low + high > 0  # into the left tail, where the logarithms keep their digits
-    left, right = np.where(flip, -high, low), np.where(flip, -low, high)
-    log_right = log_ndtr(right)
-    # so far off that even its logarithm is lost: no chance, and the nearer end stands for the value
-    hopeless = np.isneginf(log_right)
-    if np.isneginf(left).all():  # open, as a reading of a full part is: half of the work is saved
-        chance, share = log_right, uniform
-    else:
-        log_left = np.where(hopeless, 0.0, log_ndtr(left))
-        ratio = np.exp(log_left - np.where(hopeless, 1.0, log_right))
-        with np.errstate(divide="ignore"):
-            chance = log_right + np.log1p(-ratio)
-        share = ratio + uniform * (1.0 - ratio)
-    value = ndtri_exp(log_right + np.log(share))
-    value = np.where(hopeless, right, np.clip(value, left, right))
-    return chance, np.where(flip, -value, value)
 
 
 def _resample(log_weight: Array, rng: np.random.Generator) -> Whole:
@@ -222,7 +202,7 @@ class _Intake:
             return chance, np.full_like(center, value)
         uniform = apart(len(center), self.count, self.rng)
         low, high = self.low[r][:, None], self.high[r][:, None]
-        chance, away = _inside((low - center) / sd, (high - center) / sd, uniform)
+        chance, away = inside((low - center) / sd, (high - center) / sd, uniform)
         return chance, center + sd * away
 
     def resample(self) -> None:

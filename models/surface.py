@@ -10,10 +10,10 @@ from shotwindow.doe.readings import Readings
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.terms import Terms
 from shotwindow.models.cavity_slopes import draw_shaped
-from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.posterior import Density
 from shotwindow.models.responses import Response, observed, responses
 from shotwindow.models.scales import Prior, following_fill, warp
+from shotwindow.models.trust import Diagnostics
 
 Array = NDArray[np.float64]
 

@@ -5,8 +5,8 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.terms import first_order
-from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.surface import Surface, Surfaces
+from shotwindow.models.trust import Diagnostics
 
 
 def surface(

@@ -5,15 +5,16 @@ import pytest
 from densities import density, prior
 from scipy.stats import multivariate_normal, truncnorm
 
+from shotwindow.models.censored import inside
 from shotwindow.models.given_scales import rest_prior
 from shotwindow.models.matching import Factors
-from shotwindow.models.sequential import _inside, particles
+from shotwindow.models.sequential import particles
 
 
 @pytest.mark.parametrize(("low", "high"), [(-1.0, 2.0), (3.0, np.inf), (-np.inf, -5.0)])
 def test_inside__as_the_truncated_normal_of_scipy(low: float, high: float) -> None:
     uniform = np.array([0.1, 0.5, 0.9])
-    _, value = _inside(np.full(3, low), np.full(3, high), uniform)
+    _, value = inside(np.full(3, low), np.full(3, high), uniform)
     expected = truncnorm.ppf(uniform, low, high)
     # the right tail is drawn mirrored
     mirrored = -truncnorm.ppf(uniform, -high, -low)
@@ -21,7 +22,7 @@ def test_inside__as_the_truncated_normal_of_scipy(low: float, high: float) -> No
 
 
 def test_inside__beyond_what_logarithms_hold__no_chance_and_a_finite_value() -> None:
-    chance, value = _inside(np.array([1e200, -np.inf]), np.array([np.inf, -1e200]), np.full(2, 0.5))
+    chance, value = inside(np.array([1e200, -np.inf]), np.array([np.inf, -1e200]), np.full(2, 0.5))
     assert np.isneginf(chance).all()
     assert value.tolist() == [1e200, -1e200]
 

@@ -11,12 +11,12 @@ from scipy.stats import norm
 from shotwindow.doe.factors import Factor
 from shotwindow.doe.terms import first_order
 from shotwindow.models.boxes import largest_box
-from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.goodness import Goodness, goodness
 from shotwindow.models.margins import find_edges
 from shotwindow.models.scales import warp
 from shotwindow.models.setpoint import SAME, find_ranges, find_setpoint
 from shotwindow.models.surface import Surface, Surfaces
+from shotwindow.models.trust import Diagnostics
 from shotwindow.models.window import Region, Window, settings_at
 
 Array = NDArray[np.float64]

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from invented_shots import findings, mirrored
 
-from shotwindow.models.drawing import Diagnostics
+from shotwindow.models.trust import Diagnostics
 from shotwindow.reports.surface_words import fit_lines, prior_lines, surface_lines
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 from invented_shots import findings
 
-from shotwindow.models.drawing import Diagnostics
 from shotwindow.models.margins import Edge
+from shotwindow.models.trust import Diagnostics
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.verdicts import fails_as, margins, verdict
 
