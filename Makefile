@@ -2,7 +2,8 @@
 
 PYTHON ?= python3
 BIN := .venv/bin
-SOURCES := doe models cli reports tests examples
+# Whole files, since tests of one file share what the first of them fitted.
+TWO := -n 2 --dist loadfile
 
 .PHONY: demo test check wheel lowest bench prove mutants release clean
 
@@ -24,7 +25,7 @@ check: .venv/ready
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
 	$(BIN)/mypy
-	$(BIN)/pytest
+	$(BIN)/pytest $(TWO)
 
 # A wheel that misses a template or an example only shows it away from the sources.
 wheel: .venv/ready
@@ -40,7 +41,7 @@ wheel: .venv/ready
 lowest:
 	$(PYTHON) -m venv .lowest
 	.lowest/bin/python -m pip install --quiet --constraint constraints-lowest.txt --editable ".[dev,web,cluster]"
-	.lowest/bin/pytest -W ignore::DeprecationWarning  # of the old libraries themselves
+	.lowest/bin/pytest $(TWO) -W ignore::DeprecationWarning  # of the old libraries themselves
 	rm -rf .lowest
 
 bench: .venv/ready
