@@ -76,11 +76,14 @@ def _sentences(page: str) -> str:
     """Return what is said of calibration and of speed; of the other sampler if it was there."""
     ((studies,),) = _found(r"^(\d+) studies; chi-square", page)
     bands = ", ".join(share for (share,) in _found(r"^ \d+%  (0\.\d+) ± ", page))
-    ((seconds, effective),) = _found(r"^\| 2000 \| ([\d.]+) \| (\d+) \| .*% \|$", page)
+    row = r"^\| 1000 \| ([\d.]+) \| (\d+) \| (\d+) \| .*% \|$"
+    ((seconds, effective, worth),) = _found(row, page)
     text = (
         f"Of {studies} studies drawn from what the fit believes beforehand, its bands of 50, 80 "
-        f"and 95 % held the true edge in {bands}. Asked for 2000 draws of a surface, from 20 shots "
-        f"of 4 cavities, the fit makes {effective} effective ones in {seconds} s of processor time"
+        f"and 95 % held the true edge in {bands}. Asked for 1000 effective draws of a surface, "
+        f"from 20 shots of 4 cavities, the fit makes {effective} by their weights in {seconds} s "
+        "of processor time; as they are spread evenly, averages of every parameter are then "
+        f"known as well as from {worth} independent draws or more"
     )
     beside = re.search(r"^\| compilation excluded \| .* \| (\d+) \|$", page, re.MULTILINE)
     if beside:
