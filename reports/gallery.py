@@ -24,27 +24,19 @@ def exhibits(
     What a study does not give (one cavity, one factor, a fit that failed) is left out. With
     ``growth`` the study is fitted again and again, to see how its window grew.
     """
-    return {"window": window_exhibits(found), **explaining_exhibits(found, plan, growth=growth)}
+    return {"plan": plan_exhibits(found.study, plan), **found_exhibits(found, growth=growth)}
 
 
-def window_exhibits(found: Findings) -> tuple[Exhibit, ...]:
-    """Return the pictures of the window that stand beside its map."""
-    maps = small_maps_exhibit(found)
-    return () if maps is None else (maps,)
-
-
-def explaining_exhibits(
-    found: Findings, plan: Plan, *, growth: bool
-) -> dict[str, tuple[Exhibit, ...]]:
-    """Return those of every other section, which say where the window comes from."""
+def found_exhibits(found: Findings, *, growth: bool) -> dict[str, tuple[Exhibit, ...]]:
+    """Return those of them that need the fit."""
     made = {
+        "window": (small_maps_exhibit(found),),
         "effects": (
             effect_exhibit(found),
             interaction_exhibit(found),
             half_normal_exhibit(found),
             cavity_exhibit(found),
         ),
-        "plan": plan_exhibits(found.study, plan),
         "readings": (seen_exhibit(found), residual_exhibit(found)),
         "sure": (growth_exhibit(found),) if growth else (),
     }

@@ -1,6 +1,7 @@
 """Findings and a plan -> one HTML page that needs nothing else: to read, print and hand on."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -9,18 +10,19 @@ from typing import Any
 
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
+from shotwindow.doe.errors import StudyError
 from shotwindow.doe.judging import Judgement, judge
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import cost, restrictions
 from shotwindow.doe.runs import read_plan
 from shotwindow.doe.store import disk_told, write_whole
+from shotwindow.doe.study import read_study
 from shotwindow.reports.alt_text import alt_text, picture_table
 from shotwindow.reports.dials import dial_pictures, dial_table
 from shotwindow.reports.edge_words import edge_sentences, never_seen
 from shotwindow.reports.effect_words import response_sentences
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, read_findings
-from shotwindow.reports.gallery import window_exhibits
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
     chance,
@@ -31,8 +33,8 @@ from shotwindow.reports.naming import (
     with_unit,
 )
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page_explained import Elsewhere, explained
-from shotwindow.reports.page_pictures import Table, drawn, shown
+from shotwindow.reports.page_explained import Elsewhere, explained, plan_shown
+from shotwindow.reports.page_pictures import Shown, Table, drawn
 from shotwindow.reports.page_readings import reading_table
 from shotwindow.reports.planned import clock
 from shotwindow.reports.priors import MOLDING
@@ -64,16 +66,20 @@ def write_report(
     """Write out/report.html of a study and return where it is, with what it is made from.
 
     With ``growth`` the study is fitted again and again, to see how its window grew. What explains
-    is drawn ``elsewhere``.
+    is drawn ``elsewhere``, and the plan meanwhile.
 
     Raises
     ------
     StudyError
         With everything that is wrong in the study or its runs, or if no shot has a result.
     """
+    planned = None
+    with suppress(StudyError):  # told below
+        planned = elsewhere(plan_shown, read_study(folder), read_plan(folder))
     found = read_findings(folder, seed=seed, prior=prior)
     said = cautions(found.study, find_card(found.study.material.name, folder))
-    page = report_html(found, read_plan(folder), said, growth=growth, elsewhere=elsewhere)
+    plan = read_plan(folder)
+    page = report_html(found, plan, said, growth=growth, elsewhere=elsewhere, planned=planned)
     with disk_told(folder / "out"):
         (folder / "out").mkdir(exist_ok=True)
     path = folder / "out" / "report.html"
@@ -89,14 +95,18 @@ def report_html(
     *,
     growth: bool = False,
     elsewhere: Elsewhere = partial,
+    planned: Callable[[], list[Shown]] | None = None,
 ) -> str:
-    """Return the page; the same study gives the same page, wherever half of it was drawn."""
-    explaining = elsewhere(explained, found, plan, growth)
+    """Return the page; the same study gives the same page, wherever half of it was drawn.
+
+    The pictures of the plan are ``planned`` already, or drawn with the others.
+    """
+    drawn_plan = planned or elsewhere(plan_shown, found.study, plan)
+    explaining = elsewhere(explained, found, growth)
     values = _own_values(found, plan, said)
     told = explaining()  # last, so that both halves are drawn meanwhile
-    return filled(
-        "page.html", **values, growth=growth, pictures=told.pictures, textbook=told.textbook
-    )
+    pictures = {"plan": drawn_plan(), **told.pictures}
+    return filled("page.html", **values, growth=growth, pictures=pictures, textbook=told.textbook)
 
 
 def _own_values(found: Findings, plan: Plan, said: Sequence[str]) -> dict[str, Any]:
@@ -110,7 +120,6 @@ def _own_values(found: Findings, plan: Plan, said: Sequence[str]) -> dict[str, A
         "rules": reading_rules(found.study),
         "window": _window(found),
         "live": live_map(found),
-        "maps": [shown(exhibit) for exhibit in window_exhibits(found)],
         "setpoint": setpoint_table(found),
         "edges": edge_table(found),
         "effects": effect_sentences(found),

@@ -1,6 +1,7 @@
-"""Findings and their plan -> the half of a page that explains, which hangs on nothing in the other.
+"""Findings -> the half of a page that explains, which hangs on nothing in the other.
 
-It can therefore be drawn in a process of its own while the window is drawn in another.
+It can therefore be drawn in a process of its own while the window is drawn in another; the pictures
+of the plan even before anything is found.
 """
 
 from collections.abc import Callable
@@ -8,8 +9,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from shotwindow.doe.plans import Plan
+from shotwindow.doe.study import Study
 from shotwindow.reports.findings import Findings
-from shotwindow.reports.gallery import explaining_exhibits
+from shotwindow.reports.gallery import found_exhibits, plan_exhibits
 from shotwindow.reports.page_pictures import Shown, shown
 from shotwindow.reports.page_textbook import Asked, textbook_sections
 from shotwindow.reports.theme import nothing_collected
@@ -28,8 +30,14 @@ class Explained:
 
 
 @nothing_collected()
-def explained(found: Findings, plan: Plan, growth: bool) -> Explained:
+def explained(found: Findings, growth: bool) -> Explained:
     """Draw and answer all of it; with ``growth`` how the window grew as well."""
-    exhibits = explaining_exhibits(found, plan, growth=growth)
+    exhibits = found_exhibits(found, growth=growth)
     pictures = {name: [shown(each) for each in some] for name, some in exhibits.items()}
     return Explained(pictures, textbook_sections(found))
+
+
+@nothing_collected()
+def plan_shown(study: Study, plan: Plan) -> list[Shown]:
+    """Draw the pictures of a plan."""
+    return [shown(each) for each in plan_exhibits(study, plan)]
