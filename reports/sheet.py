@@ -143,7 +143,7 @@ def facts(study: Study) -> tuple[tuple[str, str], ...]:
     if press.area_ratio is not None:
         ratio = f"{press.area_ratio:g} times the gauge pressure"
     return (
-        ("mold", f"{mold.name}, {cavities}"),
+        ("mold", ", ".join(filter(None, (mold.name, cavities)))),
         ("revision", mold.revision),
         ("press", press.name),
         ("melt pressure", ratio),

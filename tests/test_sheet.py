@@ -84,6 +84,13 @@ def test_facts__nothing_told__is_left_to_fill_in() -> None:
     assert dict(facts(replace(study("map"), material=dried)))["dried"] == "80 degC for 4 h"
 
 
+def test_facts__mold_without_a_name__its_cavities_alone() -> None:
+    made = study("map")
+    assert dict(facts(replace(made, mold=replace(made.mold, name="", cavities=2))))["mold"] == (
+        "2 cavities"
+    )
+
+
 def test_reading_rules__each_way_of_reading__has_its_own() -> None:
     by_eye, width, spoiled = reading_rules(study("map"))
     assert "steps of 2" in by_eye and "0.1 mm" in width and "void" in spoiled
