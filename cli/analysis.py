@@ -208,8 +208,10 @@ def _report(folder: "Path", **asked: Any) -> "tuple[Path, Findings]":
 
     from shotwindow.cli.second_process import pays, second_process
     from shotwindow.doe.study import read_study
+    from shotwindow.reports.theme import nothing_collected
 
-    with second_process() if pays(read_study(folder)) else nullcontext(partial) as elsewhere:
+    beside = second_process() if pays(read_study(folder)) else nullcontext(partial)
+    with nothing_collected(), beside as elsewhere:
         from shotwindow.reports.page import write_report  # slow to load: so does the other one
 
         return write_report(folder, elsewhere=elsewhere, **asked)

@@ -36,7 +36,7 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
     from multiprocessing import get_context
 
     # a process that begins anew, as on every system; one that is copied can hang on copied locks
-    pool = ProcessPoolExecutor(1, get_context("spawn"), initializer=_leave_interrupts)
+    pool = ProcessPoolExecutor(1, get_context("spawn"), initializer=_begin)
 
     def elsewhere(task: Callable[..., Any], *arguments: Any) -> Callable[[], Any]:
         asked = pool.submit(_last, task, *arguments)
@@ -64,8 +64,9 @@ def _last(task: Callable[..., Any], *arguments: Any) -> Any:
     return result
 
 
-def _leave_interrupts() -> None:
-    """Leave Ctrl-C to the process that was asked for the report."""
+def _begin() -> None:
+    """Leave Ctrl-C to the process that was asked for the report; keep all there is to the end."""
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.disable()
