@@ -2,6 +2,7 @@
 
 import gc
 import os
+import signal
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
@@ -49,8 +50,9 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
 
         return result
 
-    for module in LOADED:
-        pool.submit(import_module, module)
+    with _deaf():  # what starts here is deaf from its first line on
+        for module in LOADED:
+            pool.submit(import_module, module)
     try:
         yield elsewhere
     finally:
@@ -64,9 +66,17 @@ def _last(task: Callable[..., Any], *arguments: Any) -> Any:
     return result
 
 
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Do not hear Ctrl-C meanwhile, nor ever in a process that is begun meanwhile."""
+    heard = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, heard)
+
+
 def _begin() -> None:
     """Leave Ctrl-C to the process that was asked for the report; keep all there is to the end."""
-    import signal
-
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # where deafness is not inherited
     gc.disable()

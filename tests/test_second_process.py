@@ -1,6 +1,8 @@
 """Half of a report drawn in a second process: the same page, whatever becomes of that process."""
 
+import gc
 import os
+import signal
 from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
@@ -21,6 +23,16 @@ def test_second_process__task_done_there__with_all_loaded_and_deaf_to_ctrl_c() -
     with second_process() as elsewhere:
         place, hears, loaded = elsewhere(told)()
     assert place != os.getpid() and not hears and loaded == list(LOADED)
+
+
+def test_second_process__deaf_from_its_first_line_on__this_one_hears_as_before(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(second_process_module, "_begin", gc.collect)  # which makes nothing deaf
+    before = signal.getsignal(signal.SIGINT)
+    with second_process() as elsewhere:
+        assert signal.getsignal(signal.SIGINT) == before != signal.SIG_IGN
+        assert not elsewhere(told)()[1]
 
 
 def test_second_process__ends_before_its_time__task_done_here() -> None:
