@@ -47,8 +47,7 @@ def bounds(goodness: Goodness, settings: Array) -> tuple[Array, Array]:
     """Chance of a good shot at least and at most, however responses hang together.
 
     For each draw: bad on any is at most the sum of what is bad on each, and at least the largest
-    (Frechet, Annales de l'Universite de Lyon A 14, 1951, 53-77, from
-    memory).
+    (Frechet, Annales de l'Universite de Lyon A 14, 1951, 53-77, from memory).
 
     Parameters
     ----------
@@ -71,7 +70,17 @@ def bounds(goodness: Goodness, settings: Array) -> tuple[Array, Array]:
 def find_together(
     readings: Readings, goodness: Goodness, window: Window, mark: tuple[int, ...]
 ) -> Together:
-    """Find the bounds at one mark and all over a window, and how many shots could tell."""
+    """Find the bounds at one mark and all over a window, and how many shots could tell.
+
+    Parameters
+    ----------
+    readings : Readings
+    goodness : Goodness
+    window : Window
+        With an answer at some mark.
+    mark : tuple of int, length k
+        Of that window.
+    """
     own = np.ravel_multi_index(mark, window.allowed.shape)
     known = np.flatnonzero(np.isfinite(window.probability_good))
     settings = window.settings_of(np.append(own, known[:: max(1, known.size // MARKS)]))
