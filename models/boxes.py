@@ -1,6 +1,7 @@
 """Flags over marks and one mark -> the largest box of true marks around it, exactly."""
 
 from itertools import combinations
+from math import prod
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,7 +70,7 @@ class _Search:
                 key=lambda found: found[0],
             )
             return
-        if cells * _bound(left, here) < self.size[0]:
+        if not _fits(left, here, -(-self.size[0] // cells)):
             return
         first, last = _stretch(_line(left, 0, here), here[0])
         # longest stretches first: a large box found early spares most of the others
@@ -94,22 +95,32 @@ def _line(flags: Flags, axis: int, mark: tuple[int, ...]) -> Flags:
 
 def _stretch(line: Flags, place: int) -> tuple[int, int]:
     """First and last of the true cells through ``place`` without a gap."""
-    down = int(np.argmin(np.append(line[place::-1], False)))
-    up = int(np.argmin(np.append(line[place:], False)))
-    return place - down + 1, place + up - 1
+    cells, first, last = line.tolist(), place, place
+    while first > 0 and cells[first - 1]:
+        first -= 1
+    while last + 1 < len(cells) and cells[last + 1]:
+        last += 1
+    return first, last
 
 
-def _bound(flags: Flags, mark: tuple[int, ...]) -> int:
-    """Most cells that a box around ``mark`` can have: never too few.
+def _fits(flags: Flags, mark: tuple[int, ...], cells: int) -> bool:
+    """Whether a box around ``mark`` may have so many cells; a no is always true.
 
     Each pair of its sides spans a rectangle of true cells through the mark. With d sides the
-    product of all those rectangles counts each side d - 1 times.
+    product of all those rectangles counts each side d - 1 times. One after the other they take
+    the place of the rectangles that the lines through the mark would span.
     """
-    product = 1
+    ends = [_stretch(_line(flags, axis, mark), m) for axis, m in enumerate(mark)]
+    sides = [last - first + 1 for first, last in ends]
+    most, least = prod(sides) ** (flags.ndim - 1), cells ** (flags.ndim - 1)
     for one, other in combinations(range(flags.ndim), 2):
+        if most < least:
+            return False
         plane = tuple(slice(None) if a in (one, other) else m for a, m in enumerate(mark))
-        product *= _rectangle(flags[plane], mark[one], mark[other])
-    return int(product ** (1.0 / (flags.ndim - 1)) + 1e-6)
+        most = (
+            most // (sides[one] * sides[other]) * _rectangle(flags[plane], mark[one], mark[other])
+        )
+    return bool(most >= least)
 
 
 def _rectangle(flags: Flags, row: int, column: int) -> int:
@@ -121,9 +132,10 @@ def _rectangle(flags: Flags, row: int, column: int) -> int:
 
 
 def _reach(rows: Flags, column: int) -> Whole:
-    """Cells that the first row, the first two, ... share to either side, shape (2, rows)."""
-    rows = rows[: int(np.argmin(np.append(rows[:, column], False)))]
-    closed = np.zeros((len(rows), 1), dtype=bool)
+    """Cells that the first row, the first two, ... share to either side, shape (2, rows).
+
+    Minus one where they do not even share the column.
+    """
     sides = (rows[:, column::-1], rows[:, column:])
-    runs = [np.argmin(np.hstack([side, closed]), axis=1) - 1 for side in sides]
-    return np.minimum.accumulate(np.array(runs), axis=1)
+    runs = [np.logical_and.accumulate(side, axis=1).sum(axis=1) for side in sides]
+    return np.minimum.accumulate(np.array(runs), axis=1) - 1

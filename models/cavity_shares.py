@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from shotwindow.models.scales import warp
 from shotwindow.models.surface import Surface
 
 Array = NDArray[np.float64]
@@ -93,9 +92,11 @@ class CavityShares:
 
     def odds(self, settings: Array) -> list[Single]:
         """Bad shots for each good one, for each lot; as `ShareCurve.odds`."""
+        return self.odds_of(self.surface.design(settings).astype(np.float32))
+
+    def odds_of(self, rows: Single) -> list[Single]:
+        """Return `odds` at settings whose terms (n, p) are known."""
         coefficients, offsets, shared = self.packed
-        surface = self.surface
-        rows = surface.terms.matrix(warp(surface.factors, settings)).astype(np.float32)
         base = rows @ coefficients.transpose(1, 2, 0)  # (cavities, n, draws)
         return [
             self._odds(base + offsets[:, lot].T[:, None, :], shared)

@@ -21,7 +21,6 @@ from scipy.special import ndtr, ndtri
 from shotwindow.doe.seeds import generator
 from shotwindow.doe.study import Study
 from shotwindow.models.goodness import Curve, Goodness
-from shotwindow.models.scales import warp
 from shotwindow.models.telling import reading_variance
 from shotwindow.models.window import Region, Window
 
@@ -71,7 +70,7 @@ class Edge:
         """
         surface, terms = self.curve.surface, self.rows.shape[1]
         row = np.zeros((len(settings), len(self.covariance)))
-        row[:, :terms] = surface.terms.matrix(warp(surface.factors, settings))
+        row[:, :terms] = surface.design(settings)
         row[np.arange(len(settings)), terms + group] = 1.0
         shared = row @ self.covariance
         own = reading_variance(self.curve, study, settings)
@@ -184,7 +183,7 @@ def find_error(
         covariance = np.zeros((len(known) + groups,) * 2)
         covariance[: len(known), : len(known)] = known
         covariance[len(known) :, len(known) :] = between * np.eye(groups)
-        rows = curve.surface.terms.matrix(warp(curve.surface.factors, marks))
+        rows = curve.surface.design(marks)
         others = every / np.maximum(good, LEAST)
         edges.append(Edge(curve, rows, density * others, covariance))
     # answered, such a mark is wrong with the smaller chance; not answered it is with that of good

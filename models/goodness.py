@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
+from shotwindow.doe.terms import Terms
 from shotwindow.models.cavity_shares import CavityShares, sign
-from shotwindow.models.scales import warp
 from shotwindow.models.surface import Surface, Surfaces
 
 Array = NDArray[np.float64]
@@ -63,11 +63,14 @@ class ShareCurve:
         list of ndarray, shape (n, draws)
             One for each lot.
         """
-        scaled, offset = self.scaled
-        coded = warp(self.surface.factors, settings)
-        height = self.surface.terms.matrix(coded).astype(np.float32) @ scaled.T
-        curve = np.ascontiguousarray(-self.curve.T)  # of the logit of a bad shot
-        return [self._odds(height + offset[:, lot], curve) for lot in range(offset.shape[1])]
+        return self.odds_of(self.surface.design(settings).astype(np.float32))
+
+    def odds_of(self, rows: Single) -> list[Single]:
+        """Return `odds` at settings whose terms (n, p) are known."""
+        scaled, offsets = self._of_first_lot
+        height = rows @ scaled.T
+        heights = [height, *(height + offset for offset in offsets)]
+        return [self._odds(height, self._powers) for height in heights]
 
     def shares(self, settings: Array) -> list[Single]:
         """Share of good shots for each lot, each of shape (n, draws)."""
@@ -97,14 +100,30 @@ class ShareCurve:
             ((-toward * surface.limit - self.handicap) / width).astype(np.float32),
         )
 
+    @cached_property
+    def _of_first_lot(self) -> tuple[Single, Single]:
+        """The same with the first lot's offset in the constant, and how the other lots differ."""
+        scaled, offset = self.scaled
+        constant = np.array([not power.any() for power in self.surface.terms.powers])
+        return scaled + offset[:, :1] * constant, (offset[:, 1:] - offset[:, :1]).T
+
+    @cached_property
+    def _powers(self) -> list[Single]:
+        """Minus the coefficients of each power: of the logit of a bad shot.
+
+        One number where all draws have the same, which saves half of the time.
+        """
+        same = (self.curve == self.curve[0]).all()
+        return list(-self.curve[0] if same else np.ascontiguousarray(-self.curve.T))
+
     @staticmethod
-    def _odds(height: Single, curve: Single) -> Single:
+    def _odds(height: Single, powers: list[Single]) -> Single:
         np.clip(height, -REACH, REACH, out=height)
-        value: Single = curve[-1] * height
+        value: Single = powers[-1] * height
         for power in range(DEGREE - 1, 0, -1):
-            value += curve[power]
+            value += powers[power]
             value *= height
-        value += curve[0]
+        value += powers[0]
         with np.errstate(over="ignore"):  # of many cavities one is short for certain: no share
             np.exp(value, out=value)
         return value
@@ -117,7 +136,7 @@ def share_curve(surface: Surface) -> ShareCurve:
     width = np.sqrt(shared**2 + surface.rest_sd**2)
     worst = (toward * surface.cavity).min(axis=1)
     if surface.cavity.shape[1] == 1:
-        values = np.tile(ndtr(GRID), (width.size, 1))
+        curve = np.repeat(_logit_polynomials(ndtr(GRID)[None]), width.size, axis=0)
     else:
         heights = GRID * width[:, None]  # (draws, heights)
         values = np.zeros_like(heights)
@@ -128,8 +147,9 @@ def share_curve(surface: Surface) -> ShareCurve:
                 reached = heights + ahead[:, [cavity]] + node * shared[:, None]
                 good *= ndtr(reached / surface.rest_sd[:, None])
             values += weight * good
+        curve = _logit_polynomials(values)
     handicap = -(worst[:, None] + toward * surface.lot)
-    return ShareCurve(surface, _logit_polynomials(values), width, handicap)
+    return ShareCurve(surface, curve, width, handicap)
 
 
 def _logit_polynomials(values: Array) -> Single:
@@ -180,8 +200,12 @@ class Goodness:
         ndarray, shape (n, draws)
         """
         by_lot: list[Single] = []
+        made: dict[Terms, Single] = {}  # responses mostly have the same terms
         for curve in self.curves:
-            odds = curve.odds(settings)
+            terms = curve.surface.terms
+            if terms not in made:
+                made[terms] = curve.surface.design(settings).astype(np.float32)
+            odds = curve.odds_of(made[terms])
             for each in odds:
                 each += 1.0
             with np.errstate(over="ignore"):  # it fails on both for certain: no share

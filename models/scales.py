@@ -92,15 +92,14 @@ def warp(factors: Sequence[Factor], settings: Array) -> Array:
     >>> np.round(warp([f], np.array([[2.0], [4.0], [8.0]])).ravel(), 9).tolist()
     [-1.0, 0.0, 1.0]
     """
-    columns = []
-    for j, factor in enumerate(factors):
-        low, high, value = factor.low, factor.high, settings[..., j]
-        if factor.role in ("pressure", "time") and low > 0:
-            # a reading at or below zero has no logarithm; it is held at a hundredth of the low end
-            value = np.log(np.maximum(value, 0.01 * low))
-            low, high = np.log(low), np.log(high)
-        columns.append((2.0 * value - (low + high)) / (high - low))
-    return np.stack(columns, axis=-1)
+    low, high = np.array([(factor.low, factor.high) for factor in factors]).T
+    logs = [f.role in ("pressure", "time") and f.low > 0 for f in factors]
+    if any(logs):
+        settings = np.array(settings)
+        # a reading at or below zero has no logarithm; it is held at a hundredth of the low end
+        settings[..., logs] = np.log(np.maximum(settings[..., logs], 0.01 * low[logs]))
+        low[logs], high[logs] = np.log(low[logs]), np.log(high[logs])
+    return np.asarray((2.0 * settings - (low + high)) / (high - low))
 
 
 def fill_latent(percent: Array) -> Array:

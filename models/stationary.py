@@ -197,7 +197,7 @@ def level_statistic(terms: Terms, fitted: Fit, coded: Array) -> Array:
         raise Unanswerable("these shots do not tell scatter from curvature")
     p = len(terms)
     _, slope, curve = _parts(terms)
-    maps = slope + 2.0 * np.einsum("ijp,mj->mip", curve, coded)  # (m, k, p)
+    maps = slope + 2.0 * np.tensordot(coded, curve, (1, 1))  # (m, k, p)
     gradient = maps @ fitted.coefficients[:p]
     spread = maps @ fitted.covariance[:p, :p] @ np.swapaxes(maps, 1, 2)
     solved = np.linalg.solve(spread, gradient[..., None])[..., 0]

@@ -72,6 +72,10 @@ class Surface:
     prior: Prior
     diagnostics: Diagnostics
 
+    def design(self, settings: Array) -> Array:
+        """Terms of the surface at settings (..., k) in natural units, shape (..., p)."""
+        return self.terms.matrix(warp(self.factors, settings))
+
     def latent(self, settings: Array) -> Array:
         """Latent value of the surface, without offsets and scatter.
 
@@ -84,7 +88,7 @@ class Surface:
         -------
         ndarray, shape (..., draws)
         """
-        return np.asarray(self.terms.matrix(warp(self.factors, settings)) @ self.coefficients.T)
+        return np.asarray(self.design(settings) @ self.coefficients.T)
 
     def offsets(self, settings: Array) -> Array:
         """How far each cavity lies above the surface.
