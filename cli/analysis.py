@@ -184,9 +184,6 @@ def report(
         raise click.UsageError("--growth is for the report, not for --setup.")
     from pathlib import Path
 
-    from shotwindow.reports.documents import json_text
-    from shotwindow.reports.verdicts import verdict
-
     if as_setup:
         from shotwindow.reports.set_up_files import write_set_up
 
@@ -195,6 +192,9 @@ def report(
         path, found = _report(Path(folder), growth=growth, **fit)
         paths = (path,)
     if as_json:
+        from shotwindow.reports.documents import json_text
+        from shotwindow.reports.verdicts import verdict
+
         show(json_text({"files": [str(path) for path in paths], "verdict": verdict(found)}))
     else:
         show("\n".join(f"Wrote {path}" for path in paths))
@@ -207,14 +207,13 @@ def _report(folder: "Path", **asked: Any) -> "tuple[Path, Findings]":
     from functools import partial
 
     from shotwindow.cli.second_process import pays, second_process
-    from shotwindow.doe.study import read_study
-    from shotwindow.reports.theme import nothing_collected
 
-    beside = second_process() if pays(read_study(folder)) else nullcontext(partial)
-    with nothing_collected(), beside as elsewhere:
+    with second_process() if pays(folder) else nullcontext(partial) as elsewhere:
         from shotwindow.reports.page import write_report  # slow to load: so does the other one
+        from shotwindow.reports.theme import nothing_collected
 
-        return write_report(folder, elsewhere=elsewhere, **asked)
+        with nothing_collected():
+            return write_report(folder, elsewhere=elsewhere, **asked)
 
 
 @click.command(

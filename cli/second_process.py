@@ -3,12 +3,12 @@
 import gc
 import os
 import signal
+import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib import import_module
+from pathlib import Path
 from typing import Any
-
-from shotwindow.doe.study import Study
 
 #: With more factors than these, fit and pictures take longer than a process to start and load.
 FEW = 4
@@ -20,9 +20,16 @@ LOADED = (
 )
 
 
-def pays(study: Study) -> bool:
-    """Return whether a second process makes the report of a study sooner."""
-    return len(study.factors) > FEW and (os.cpu_count() or 1) > 1
+def pays(folder: Path) -> bool:
+    """Return whether a second process makes the report of a study sooner.
+
+    The study is not checked here, so that the process can begin before anything is loaded.
+    """
+    try:
+        factors = tomllib.loads((folder / "study.toml").read_text("utf-8")).get("factors")
+    except (OSError, ValueError):  # told where the study is read
+        return False
+    return isinstance(factors, dict) and len(factors) > FEW and (os.cpu_count() or 1) > 1
 
 
 @contextmanager

@@ -91,6 +91,10 @@ class Factor:
         marks.flags.writeable = False
         return marks
 
+    def marks_between(self, low: float, high: float) -> int:
+        """Number of marks from one to another, both counted."""
+        return round((high - low) / self.step) + 1
+
     def coded(self, values: ArrayLike) -> NDArray[np.float64]:
         """Return values of this factor's unit on the coded scale."""
         center, half = (self.high + self.low) / 2, (self.high - self.low) / 2

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.groups import change_minutes, slow_positions
 from shotwindow.doe.study import Study
-from shotwindow.models.window import Region, settings_at
+from shotwindow.models.window import Region
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -115,12 +115,6 @@ class Ground:
         if len(found) <= MOST:
             return found
         return found[np.sort(rng.choice(len(found), MOST, replace=False))]
-
-    def marks(self, flat: NDArray[np.intp], most: int, rng: np.random.Generator) -> Array:
-        """Return settings of some marks, numbered in C order, or of many of them."""
-        if flat.size > most:
-            flat = np.sort(rng.choice(flat, most, replace=False))
-        return settings_at(self.study.factors, flat)
 
     def beyond(self, bases: Array) -> Array:
         """Return settings a small step outside of what was tried, from bases (n, k) at its end.

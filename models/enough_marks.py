@@ -66,7 +66,7 @@ def left_out(
     start = best_mark(window) if setpoint is None else setpoint.mark
     if start is None or window.factors == whole.factors:
         return frozenset()
-    here = np.array([f.marks[m] for f, m in zip(window.factors, start, strict=True)])
+    here = np.array(window.settings_of_mark(start))
     if setpoint is None:
         best, enough = float(window.probability_good[start]), window.good_from
     else:

@@ -85,9 +85,9 @@ def choose_next(
     chance = np.nan_to_num(window.probability_in_window.ravel())
     open_marks = np.flatnonzero((chance > 0.0) & (chance < 1.0))
     answered = np.flatnonzero((window.allowed & window.tried).ravel())
-    pool = ground.marks(open_marks if window.likely.any() else answered, POOL, rng)
+    pool = _some(window, open_marks if window.likely.any() else answered, rng)
     if pool.size == 0:
-        pool = ground.marks(answered, POOL, rng)
+        pool = _some(window, answered, rng)
     groups = [] if present is None else [present]
     state = Choosing(ground, goodness, error, window, present, groups, pool, rng, [], [])
     nothing_good = not window.likely.any()
@@ -101,3 +101,10 @@ def choose_next(
         if not (walk(state, left) if nothing_good else settle(state, left)):
             break
     return Batch(tuple(ordered(state)), error.now, state.error.now, tuple(blocked), nothing_good)
+
+
+def _some(window: Window, flat: NDArray[np.intp], rng: np.random.Generator) -> Array:
+    """Return settings of some marks, numbered in C order, or of many of them."""
+    if flat.size > POOL:
+        flat = np.sort(rng.choice(flat, POOL, replace=False))
+    return window.settings_of(flat)

@@ -11,7 +11,7 @@ from shotwindow.doe.study import Study
 from shotwindow.models.press import Press
 from shotwindow.models.setpoint import Setpoint
 from shotwindow.models.truth import probability_good
-from shotwindow.models.window import Window, settings_at
+from shotwindow.models.window import Window
 
 Array = NDArray[np.float64]
 
@@ -71,7 +71,7 @@ def score(
     allowed = np.flatnonzero(window.allowed)
     if len(allowed) > most:
         allowed = generator(1, "marks to score").choice(allowed, most, replace=False)
-    good = true_share_good(press, study, settings_at(study.factors, allowed))
+    good = true_share_good(press, study, window.settings_of(allowed))
     true = good >= study.good_from
     likely, sure = window.likely.ravel()[allowed], window.sure.ravel()[allowed]
     in_true = true[sure] if sure.any() else _few_sure(press, study, window)
@@ -92,7 +92,7 @@ def _few_sure(press: Press, study: Study, window: Window) -> NDArray[np.bool_]:
     few = np.flatnonzero(window.sure)
     if len(few) == 0:
         return np.zeros(0, bool)
-    return true_share_good(press, study, settings_at(study.factors, few)) >= study.good_from
+    return true_share_good(press, study, window.settings_of(few)) >= study.good_from
 
 
 def true_share_good(press: Press, study: Study, settings: Array) -> Array:
@@ -119,11 +119,11 @@ def _ranges(
         line = np.tile(np.array(setpoint.settings), (factor.count, 1))
         line[:, j] = factor.marks
         good = true_share_good(press, study, line) >= study.good_from
-        first = last = setpoint.mark[j]
+        first = last = place = int(np.abs(factor.marks - setpoint.settings[j]).argmin())
         while first > 0 and good[first - 1]:
             first -= 1
         while last < factor.count - 1 and good[last + 1]:
             last += 1
         ends = (float(factor.marks[first]), float(factor.marks[last]))
-        ranges.append(ends if good[setpoint.mark[j]] else None)
+        ranges.append(ends if good[place] else None)
     return tuple(ranges)

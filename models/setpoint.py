@@ -146,7 +146,7 @@ def _setpoint(window: Window, flat: int, held: float) -> Setpoint:
     mark = tuple(int(i) for i in np.unravel_index(flat, window.probability_good.shape))
     return Setpoint(
         mark=mark,
-        settings=tuple(float(f.marks[m]) for f, m in zip(window.factors, mark, strict=True)),
+        settings=window.settings_of_mark(mark),
         probability_good=float(window.probability_good[mark]),
         probability_in_window=float(window.probability_in_window[mark]),
         probability_held=held,
@@ -183,7 +183,7 @@ def find_ranges(window: Window, setpoint: Setpoint) -> Ranges | None:
     Returns
     -------
     Ranges or None
-        Numbers of marks: ``factor.marks[ranges.low[j]]`` is the lowest setting of factor j.
+        Numbers of marks: ``window.factors[j].marks[low[j]]`` is the lowest setting of factor j.
     """
     for of, flags in (("sure", window.sure), ("likely", window.likely)):
         if flags[setpoint.mark]:

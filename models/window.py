@@ -142,6 +142,10 @@ class Window:
         """Settings (n, k) of marks numbered as in the flattened arrays."""
         return settings_at(self.factors, flat)
 
+    def settings_of_mark(self, mark: tuple[int, ...]) -> tuple[float, ...]:
+        """Settings of one mark, numbered along each axis."""
+        return tuple(float(f.marks[m]) for f, m in zip(self.factors, mark, strict=True))
+
     def weights_of(self, flat: NDArray[np.intp]) -> Array:
         """How many marks each of some marks, numbered as above, stands for."""
         places = np.unravel_index(flat, self.allowed.shape)

@@ -29,13 +29,13 @@ def picture_table(found: Findings) -> PictureTable:
     """Return for marks of the factor that goes up where the window lies along the other one."""
     assert found.window is not None and found.best is not None  # there is a picture
     axes = map_axes(found.study.factors)
-    across = found.study.factors[axes[0]]
+    across = found.window.factors[axes[0]]
     heads = (f"likely window, {axis_label(across)}", f"sure window, {axis_label(across)}")
     likely, sure = (_plane(found, flags) for flags in (found.window.likely, found.window.sure))
     if len(axes) == 1:
         row = (_reach(across, likely), _reach(across, sure))
         return PictureTable(heads, (row,))
-    up = found.study.factors[axes[1]]
+    up = found.window.factors[axes[1]]
     every = -(-up.count // MOST_ROWS)
     here = found.best[axes[1]]
     shown = [m for m in range(up.count) if m % every == here % every]
@@ -92,7 +92,7 @@ def _extent(found: Findings, window: Window, which: str) -> str:
         return f"There is no {which} window on it."
     spans = []
     for axis, j in enumerate(map_axes(found.study.factors)):
-        factor = found.study.factors[j]
+        factor = window.factors[j]
         held = np.flatnonzero(flags.any(axis=1 - axis) if flags.ndim > 1 else flags)
         low, high = factor.marks[held[0]], factor.marks[held[-1]]
         spans.append(f"{spoken(factor.name)} {factor.text(low)} to {with_unit(factor, high)}")

@@ -3,13 +3,13 @@
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Change, Interval, turned, unit_of_effect
 from shotwindow.reports.effect_words import span
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.plain_fit import PlainFit, plain_effect
 from shotwindow.reports.priors import PRIORS
 from shotwindow.reports.pull import effects_by_prior
 
 
-def told_unit(found: Findings, surface: Surface) -> str:
+def told_unit(found: Fitted, surface: Surface) -> str:
     """Return the unit of these effects in words."""
     unit = unit_of_effect(found, surface)
     if unit != "share":
@@ -18,12 +18,12 @@ def told_unit(found: Findings, surface: Surface) -> str:
     return f"% of shots {over}, from 50 %"
 
 
-def beside_rows(found: Findings, surface: Surface, plain: PlainFit | None) -> list[tuple[str, ...]]:
+def beside_rows(found: Fitted, surface: Surface, plain: PlainFit | None) -> list[tuple[str, ...]]:
     """Return a table with its heads: a row a setting, in the unit of the changes.
 
     Parameters
     ----------
-    found : Findings
+    found : Fitted
     surface : Surface
         Whose response is told.
     plain : PlainFit or None

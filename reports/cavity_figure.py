@@ -1,4 +1,4 @@
-"""Findings -> the mold as a map of how evenly its cavities fill, and its numbers."""
+"""Fitted shots -> the mold as a map of how evenly its cavities fill, and its numbers."""
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from shotwindow.doe.arrangement import side_by_side
 from shotwindow.reports.changes import LEVEL, Interval, middle_of
 from shotwindow.reports.effect_figure import interval_text
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import chance
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.theme import INK, LIKELY_FILL, PAPER, SIDES, laid_out, new_figure, themed
@@ -46,7 +46,7 @@ class CavityFill:
     worst: float
 
 
-def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
+def cavity_fills(found: Fitted) -> tuple[CavityFill, ...]:
     """Return how each cavity fills."""
     seen, cavity = found.readings, _offsets(found)
     ahead = 100.0 * np.expm1(cavity - cavity.mean(axis=1, keepdims=True))
@@ -66,19 +66,19 @@ def cavity_fills(found: Findings) -> tuple[CavityFill, ...]:
     )
 
 
-def _offsets(found: Findings) -> NDArray[np.float64]:
+def _offsets(found: Fitted) -> NDArray[np.float64]:
     """Offsets of the cavities where the settings are in their middle, (draws, cavities)."""
     return np.asarray(found.surfaces.fill.offsets(middle_of(found)[None])[0])
 
 
-def balance(found: Findings) -> Interval:
+def balance(found: Fitted) -> Interval:
     """Return by how much the fullest cavity of a shot is ahead of the least filled, in percent."""
     cavity = _offsets(found)
     ends = np.quantile(100.0 * np.expm1(np.ptp(cavity, axis=1)), _ENDS)
     return Interval(*(float(end) for end in ends))
 
 
-def places_of(found: Findings) -> tuple[tuple[int, int], ...]:
+def places_of(found: Fitted) -> tuple[tuple[int, int], ...]:
     """Return the column and row of each cavity, as the study tells; else side by side in rows."""
     count = found.readings.fill_low.shape[1]
     layout = found.study.mold.layout or side_by_side(count)
@@ -86,7 +86,7 @@ def places_of(found: Findings) -> tuple[tuple[int, int], ...]:
     return tuple(at[number] for number in range(1, count + 1))
 
 
-def cavity_figure(found: Findings) -> "Figure":
+def cavity_figure(found: Fitted) -> "Figure":
     """Draw the mold as a map: a tile where each cavity lies, its fill as a bar from the middle.
 
     The level line across a tile is the mean of the cavities. A bar that hangs below it is hatched
@@ -154,7 +154,7 @@ def _draw_tile(
         axes.text(x, y, text, ha=ha, va=va, fontsize=look["letters"], weight=weight)
 
 
-def cavity_exhibit(found: Findings) -> Exhibit | None:
+def cavity_exhibit(found: Fitted) -> Exhibit | None:
     """Return how evenly the cavities fill with its numbers; None for one cavity, or no fit."""
     if found.readings.fill_low.shape[1] < 2 or not found.surfaces.converged:
         return None

@@ -12,7 +12,7 @@ from scipy.special import ndtr
 from shotwindow.doe.factors import Factor
 from shotwindow.models.scales import flash_width
 from shotwindow.models.surface import Surface
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import spoken
 
 Array = NDArray[np.float64]
@@ -106,12 +106,12 @@ def turned(factor: Factor) -> str:
     return f"{spoken(factor.name)} +{factor.text(usual_change(factor))} {factor.unit}"
 
 
-def middle_of(found: Findings) -> Array:
+def middle_of(found: Fitted) -> Array:
     """Return the middle of the study, (k,)."""
     return np.array([(f.low + f.high) / 2 for f in found.study.factors])
 
 
-def changes(found: Findings, surface: Surface) -> tuple[Change, ...]:
+def changes(found: Fitted, surface: Surface) -> tuple[Change, ...]:
     """Return what each setting does to one response, alone, in the middle of the study."""
     middle = middle_of(found)
     upward = surface.prior.mean[: len(found.study.factors)] > 0
@@ -130,7 +130,7 @@ def changes(found: Findings, surface: Surface) -> tuple[Change, ...]:
     )
 
 
-def joints(found: Findings, surface: Surface) -> tuple[Joint, ...]:
+def joints(found: Fitted, surface: Surface) -> tuple[Joint, ...]:
     """Return the pairs of settings that clearly do not simply add, the clearest first."""
     factors, order = found.study.factors, surface.terms.powers.sum(axis=1)
     told: list[tuple[float, Joint]] = []
@@ -143,7 +143,7 @@ def joints(found: Findings, surface: Surface) -> tuple[Joint, ...]:
     return tuple(joint for _, joint in sorted(told, key=lambda pair: -pair[0]))
 
 
-def _joint(found: Findings, surface: Surface, j: int, other: int) -> Joint:
+def _joint(found: Fitted, surface: Surface, j: int, other: int) -> Joint:
     factor, beside = found.study.factors[j], found.study.factors[other]
     ends = []
     for end in (beside.low, beside.high):
@@ -189,7 +189,7 @@ def step_of(surface: Surface, place: Array, j: int) -> Array:
     return np.asarray(above - below)
 
 
-def unit_of_effect(found: Findings, surface: Surface) -> str:
+def unit_of_effect(found: Fitted, surface: Surface) -> str:
     """Return the unit in which effects on a response are told; see `Change`."""
     if surface.response == "fill":
         return "percent"
@@ -197,7 +197,7 @@ def unit_of_effect(found: Findings, surface: Surface) -> str:
     return found.study.flash.unit if is_width else "share"
 
 
-def seen(found: Findings, surface: Surface, step: Array) -> Array:
+def seen(found: Fitted, surface: Surface, step: Array) -> Array:
     """Return what a latent change comes to where good and bad part.
 
     Fill changes by a share of itself; a width is that of a shot at the limit; a graded one is how

@@ -7,7 +7,7 @@ from shotwindow.models.comparison import Common
 from shotwindow.reports.compare_words import conclusion, matching_notes
 from shotwindow.reports.comparing import Compared
 from shotwindow.reports.documents import by_name
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 
 
 def compare_document(found: Compared) -> dict[str, Any]:
@@ -31,7 +31,7 @@ def compare_document(found: Compared) -> dict[str, Any]:
     }
 
 
-def _study(found: Findings) -> dict[str, Any]:
+def _study(found: Fitted) -> dict[str, Any]:
     return {
         "title": found.study.title,
         "good_from": found.study.good_from,

@@ -98,7 +98,7 @@ def plan_attempt(
     wanted = demand or Demand(found.study.good_from, 0.9)
     _check(wanted)
     setpoint = np.array(found.setpoint.settings)
-    corners = worst_corners(found.goodness, found.study.factors, found.ranges)
+    corners = worst_corners(found.goodness, found.window.factors, found.ranges)
     corners = corners[(np.abs(corners - setpoint) > 1e-9).any(axis=1)]
     plan = read_plan(folder)
     number = len(read_attempts(folder)) + 1

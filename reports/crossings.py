@@ -7,7 +7,7 @@ import numpy as np
 from shotwindow.doe.factors import Factor
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import LEVEL, middle_of
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ class Crossing:
         return -np.inf if self.rising else np.inf
 
 
-def crossing(found: Findings, surface: Surface, j: int, count: int = 401) -> Crossing:
+def crossing(found: Fitted, surface: Surface, j: int, count: int = 401) -> Crossing:
     """Return where the typical shot's worst cavity passes the limit along factor ``j``."""
     factor = found.study.factors[j]
     line = np.tile(middle_of(found), (count, 1))

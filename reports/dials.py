@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from shotwindow.models.window import LIKELY, SURE
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, spoken, with_unit
-from shotwindow.reports.own_marks import marks_along, own_factor
+from shotwindow.reports.own_marks import marks_along
 from shotwindow.reports.page_pictures import Picture, Table, drawn
 from shotwindow.reports.rulers import draw_ruler, stretches
 from shotwindow.reports.theme import laid_out, new_figure, themed
@@ -40,7 +40,7 @@ def good_stretch(found: Findings, j: int, which: str) -> str:
 
 def dial_words(found: Findings, j: int) -> str:
     """Return what the picture of factor ``j`` shows."""
-    factor = own_factor(found, j)
+    factor = found.study.factors[j]
     word = "setpoint" if found.setpoint is not None else "best mark"
     here = with_unit(factor, found.best_settings[j])
     words = [

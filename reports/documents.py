@@ -133,16 +133,15 @@ def _best(found: Findings) -> Document | None:
 def _ranges(found: Findings) -> Document:
     if found.ranges is None:
         return {}
-    ranges = found.ranges
     return {
         f.name: {
             "unit": f.unit,
-            "low": f.marks[low],
-            "high": f.marks[high],
-            "marks": high - low + 1,
-            "of": ranges.of,
+            "low": low,
+            "high": high,
+            "marks": f.marks_between(low, high),
+            "of": found.ranges.of,
         }
-        for f, low, high in zip(found.study.factors, ranges.low, ranges.high, strict=True)
+        for f, (low, high) in zip(found.study.factors, found.range_ends, strict=True)
     }
 
 

@@ -5,7 +5,7 @@ from math import isinf
 from shotwindow.doe.factors import Factor
 from shotwindow.models.window import open_edges
 from shotwindow.reports.crossings import Crossing, crossing
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, spoken, unit_of, with_unit
 from shotwindow.reports.plain_fit import PlainFit, plain_crossing
 
@@ -14,7 +14,7 @@ _NOWHERE = {"fill": "full nowhere", "flash": "no flash over the limit", "other":
 _NEVER = {"fill": "A short part was never seen", "flash": "Flash over the limit was never seen"}
 
 
-def edge_sentences(found: Findings) -> list[str]:
+def edge_sentences(found: Fitted) -> list[str]:
     """Return where the edges lie along each setting, all others in the middle of the study."""
     told = []
     for j, factor in enumerate(found.study.factors):
@@ -28,7 +28,7 @@ def edge_sentences(found: Findings) -> list[str]:
     return told
 
 
-def _least_squares(found: Findings, plain: PlainFit | None, j: int) -> float | None:
+def _least_squares(found: Fitted, plain: PlainFit | None, j: int) -> float | None:
     return None if plain is None else plain_crossing(found, plain, j)
 
 
@@ -73,12 +73,12 @@ def _text(factor: Factor, value: float) -> str:
     return factor.text(round(value / factor.step, 1) * factor.step)
 
 
-def never_seen(found: Findings) -> list[str]:
+def never_seen(found: Fitted) -> list[str]:
     """Return which edge no shot went beyond, and where it can still be."""
     return [_never_words(found, response) for response in open_edges(found.readings)]
 
 
-def _never_words(found: Findings, response: str) -> str:
+def _never_words(found: Fitted, response: str) -> str:
     """More pressure, heat or time fills and flashes more, so that the way out is known for them."""
     ends = found.region.low if response == "fill" else found.region.high
     side = "below" if response == "fill" else "above"

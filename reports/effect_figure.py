@@ -1,4 +1,4 @@
-"""Findings -> a picture of what each setting does: the data alone, and with what was believed.
+"""Fitted shots -> a picture of what each setting does: the data alone, and with what was believed.
 
 Where the intervals of a setting lie apart, the answer rests on what was believed beforehand: that
 more pressure, heat or time fills and flashes more, and that second-order effects are small.
@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from shotwindow.reports.changes import Change, Interval, changes, turned
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.plain_fit import plain_effect
@@ -25,7 +25,7 @@ ADDS = {"percent": "percent of fill added", "share": "share of shots over the li
 SHIFT = 0.24  # of a row, between the fits
 
 
-def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
+def alone(found: Fitted, response: str) -> tuple[Interval | None, ...]:
     """Return what each setting adds by least squares; None where that has no answer.
 
     A full part counts as just full there, and one without flash as zero: it sees too little where
@@ -39,7 +39,7 @@ def alone(found: Findings, response: str) -> tuple[Interval | None, ...]:
     )
 
 
-def effect_figure(found: Findings) -> "Figure":
+def effect_figure(found: Fitted) -> "Figure":
     """Draw the effects: a panel a response, a row a setting, an interval a fit.
 
     The full round sign on the thick line is the molding prior; the white square is the weak one,
@@ -116,7 +116,7 @@ def interval_text(effect: Interval) -> str:
     return f"{effect.middle:.2g} ({effect.low:.2g} to {effect.high:.2g})"
 
 
-def effect_exhibit(found: Findings) -> Exhibit | None:
+def effect_exhibit(found: Fitted) -> Exhibit | None:
     """Return what each setting does with its numbers; None where the fit did not converge."""
     if not found.surfaces.converged:
         return None
@@ -149,7 +149,7 @@ def effect_exhibit(found: Findings) -> Exhibit | None:
     )
 
 
-def _strongest(found: Findings) -> str:
+def _strongest(found: Fitted) -> str:
     """Return which setting does the most to each response."""
     words = []
     for surface in found.surfaces.each:
@@ -160,7 +160,7 @@ def _strongest(found: Findings) -> str:
     return f"Moved most: {listed(words)}."
 
 
-def _effect_rows(found: Findings) -> Iterator[tuple[str, ...]]:
+def _effect_rows(found: Fitted) -> Iterator[tuple[str, ...]]:
     for response, by_prior in effects_by_prior(found).items():
         for j, least in enumerate(alone(found, response)):
             told = [by_prior[prior][j] if prior in by_prior else None for prior in PRIORS]

@@ -6,7 +6,7 @@ from math import floor, log10
 from shotwindow.doe.factors import Factor
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Interval, Joint, joints, turned, unit_of_effect
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import spoken, with_unit
 from shotwindow.reports.own_slopes import own_slope_words
 from shotwindow.reports.pull import FAR, Conflict, conflicts
@@ -15,7 +15,7 @@ from shotwindow.reports.stretches import Stretch, stretches
 _WHEN_HIGH = {"melt_temperature": "the melt is hot", "mold_temperature": "the mold is hot"}
 
 
-def response_sentences(found: Findings, surface: Surface) -> list[str]:
+def response_sentences(found: Fitted, surface: Surface) -> list[str]:
     """Return what each setting does to a response, what they do together, and what is in doubt."""
     unit = unit_of_effect(found, surface)
     return [

@@ -1,4 +1,4 @@
-"""Findings -> what each fitted shot was foretold to be, beside what was seen of it.
+"""Fitted shots -> what each fitted shot was foretold to be, beside what was seen of it.
 
 Foretold is a new shot in a new temperature group at the shot's settings and lot, so that what a
 group or a shot did by itself is left to be seen. The worst cavity stands for the shot, as it does
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from shotwindow.models.goodness import Curve
 from shotwindow.reports.changes import LEVEL
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.latent_axis import Scale, scale_of
 from shotwindow.reports.outcomes import is_short
 from shotwindow.reports.points import new_worst
@@ -134,7 +134,7 @@ class Worded:
 Expected = Measured | Worded
 
 
-def expected(found: Findings) -> tuple[Expected, ...]:
+def expected(found: Fitted) -> tuple[Expected, ...]:
     """Return what was foretold and seen of each response, shot by shot in running order."""
     graded = found.readings.flash_grade is not None
     worded = {
@@ -151,7 +151,7 @@ def expected(found: Findings) -> tuple[Expected, ...]:
     )
 
 
-def _measured(found: Findings, curve: Curve, lot: NDArray[np.int_]) -> Measured:
+def _measured(found: Fitted, curve: Curve, lot: NDArray[np.int_]) -> Measured:
     seen, surface = found.readings, curve.surface
     scale = scale_of(found, surface)
     new = new_worst(surface, seen.settings, found.seed, lot)
@@ -169,7 +169,7 @@ def _measured(found: Findings, curve: Curve, lot: NDArray[np.int_]) -> Measured:
     return Measured(surface.response, unit, low, middle, high, (above - below) / 2, *ends)
 
 
-def _worded(found: Findings, curve: Curve, lot: NDArray[np.int_]) -> Worded:
+def _worded(found: Fitted, curve: Curve, lot: NDArray[np.int_]) -> Worded:
     readings, response = found.readings, curve.surface.response
     by_lot = np.array(curve.shares(readings.settings), dtype=float)  # (lots, n, draws)
     bad = 1.0 - by_lot[lot, np.arange(len(lot))]

@@ -74,11 +74,8 @@ def _draw_place(axes: "Axes", found: Findings, cut: Slice) -> None:
         return
     x, y = (cut.at[j] for j in cut.axes)
     is_setpoint = found.setpoint is not None
-    if found.ranges is not None:
-        (left, right), (low, high) = (
-            found.study.factors[j].marks[[found.ranges.low[j], found.ranges.high[j]]]
-            for j in cut.axes
-        )
+    if found.range_ends:
+        (left, right), (low, high) = (found.range_ends[j] for j in cut.axes)
         axes.add_patch(
             Rectangle((left, low), right - left, high - low, fill=False, edgecolor=INK, zorder=3.2)
         )

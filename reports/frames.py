@@ -91,20 +91,20 @@ def _number(text: str) -> float | str:
 
 
 def _setpoint(found: Findings) -> list[dict[str, Any]]:
-    point, ranges = found.setpoint, found.ranges
+    point = found.setpoint
     if point is None:
         return []
     told = []
     for j, factor in enumerate(found.study.factors):
-        ends = None if ranges is None else factor.marks[[ranges.low[j], ranges.high[j]]]
+        low, high = found.range_ends[j] if found.range_ends else (None, None)
         told.append(
             {
                 "factor": factor.name,
                 "unit": factor.unit,
                 "setting": point.settings[j],
                 "holds": factor.holds,
-                "range_low": None if ends is None else float(ends[0]),
-                "range_high": None if ends is None else float(ends[1]),
+                "range_low": low,
+                "range_high": high,
             }
         )
     return told

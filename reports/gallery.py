@@ -5,6 +5,7 @@ from shotwindow.doe.study import Study
 from shotwindow.reports.cavity_figure import cavity_exhibit
 from shotwindow.reports.effect_figure import effect_exhibit
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.half_normal_figure import half_normal_exhibit
 from shotwindow.reports.interaction_figure import interaction_exhibit
@@ -24,25 +25,41 @@ def exhibits(
     What a study does not give (one cavity, one factor, a fit that failed) is left out. With
     ``growth`` the study is fitted again and again, to see how its window grew.
     """
-    return {"plan": plan_exhibits(found.study, plan), **found_exhibits(found, growth=growth)}
-
-
-def found_exhibits(found: Findings, *, growth: bool) -> dict[str, tuple[Exhibit, ...]]:
-    """Return those of them that need the fit."""
-    made = {
-        "window": (small_maps_exhibit(found),),
-        "effects": (
-            effect_exhibit(found),
-            interaction_exhibit(found),
-            half_normal_exhibit(found),
-            cavity_exhibit(found),
-        ),
-        "readings": (seen_exhibit(found), residual_exhibit(found)),
-        "sure": (growth_exhibit(found),) if growth else (),
+    return {
+        "plan": plan_exhibits(found.study, plan),
+        **window_exhibits(found, growth=growth),
+        "effects": effect_exhibits(found),
+        "readings": reading_exhibits(found),
     }
-    return {name: tuple(e for e in each if e is not None) for name, each in made.items()}
+
+
+def effect_exhibits(fitted: Fitted) -> tuple[Exhibit, ...]:
+    """Return the pictures of what the settings do."""
+    return _given(
+        effect_exhibit(fitted),
+        interaction_exhibit(fitted),
+        half_normal_exhibit(fitted),
+        cavity_exhibit(fitted),
+    )
+
+
+def reading_exhibits(fitted: Fitted) -> tuple[Exhibit, ...]:
+    """Return the pictures of what was seen of each shot."""
+    return _given(seen_exhibit(fitted), residual_exhibit(fitted))
+
+
+def window_exhibits(found: Findings, *, growth: bool) -> dict[str, tuple[Exhibit, ...]]:
+    """Return those of them that need the window."""
+    return {
+        "window": _given(small_maps_exhibit(found)),
+        "sure": _given(growth_exhibit(found)) if growth else (),
+    }
 
 
 def plan_exhibits(study: Study, plan: Plan) -> tuple[Exhibit, ...]:
     """Return the pictures of a plan, which need no shot to be made."""
     return plan_space_exhibit(study, plan), plan_time_exhibit(study, plan)
+
+
+def _given(*exhibits: Exhibit | None) -> tuple[Exhibit, ...]:
+    return tuple(exhibit for exhibit in exhibits if exhibit is not None)

@@ -1,11 +1,11 @@
-"""Findings -> effects on half-normal paper, with margins that effects of nothing stay within."""
+"""Fitted shots -> effects on half-normal paper, with margins within which nothing acts."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.textbook import no_tables
@@ -25,7 +25,7 @@ LETTER = 0.0073  # of the width of the figure that a letter takes; the way to th
 ROOM = 0.05  # of the height of a panel that a name takes; what has none stands in the table
 
 
-def spreads(found: Findings) -> dict[str, Spread]:
+def spreads(found: Fitted) -> dict[str, Spread]:
     """Return the effects of each response for which least squares has an answer."""
     told = {}
     for response in ("fill", "flash"):
@@ -39,7 +39,7 @@ def spreads(found: Findings) -> dict[str, Spread]:
     return told
 
 
-def half_normal_figure(found: Findings, told: dict[str, Spread]) -> "Figure":
+def half_normal_figure(found: Fitted, told: dict[str, Spread]) -> "Figure":
     """Draw a panel for each response: size of the effect across, half-normal score upward.
 
     Effects of nothing lie along the slanting line. Lenth's margins are two lines of different
@@ -58,7 +58,7 @@ def half_normal_figure(found: Findings, told: dict[str, Spread]) -> "Figure":
         return laid_out(figure)
 
 
-def _draw(axes: "Axes", found: Findings, response: str, spread: Spread, panels: int) -> None:
+def _draw(axes: "Axes", found: Fitted, response: str, spread: Spread, panels: int) -> None:
     size, margin = np.abs(spread.size), spread.margin
     top = 1.12 * float(spread.score[-1])
     reach = 1.08 * max(float(size[-1]), margin.simultaneous)
@@ -117,7 +117,7 @@ def _named(spread: Spread, room: float) -> set[int]:
     return set(named)
 
 
-def slow_effects(found: Findings, spread: Spread) -> list[bool]:
+def slow_effects(found: Fitted, spread: Spread) -> list[bool]:
     """Return which effects are of slow settings alone."""
     slow = np.array([f.is_slow for f in found.study.factors])
     powers = spread.terms.powers[1:][spread.place]
@@ -128,7 +128,7 @@ def _fullness(size: float, one: float, all_of_them: float) -> Fullness:
     return "full" if size > all_of_them else "left" if size > one else "none"
 
 
-def _legend(found: Findings) -> "Sequence[Artist]":
+def _legend(found: Fitted) -> "Sequence[Artist]":
     from matplotlib.lines import Line2D
 
     def sign(label: str, marker: str, fullness: Fullness) -> Line2D:
@@ -153,7 +153,7 @@ def _legend(found: Findings) -> "Sequence[Artist]":
     return signs
 
 
-def half_normal_exhibit(found: Findings) -> Exhibit | None:
+def half_normal_exhibit(found: Fitted) -> Exhibit | None:
     """Return the effects with words and numbers; None where least squares has none to judge."""
     told = spreads(found)
     if not told:

@@ -1,4 +1,4 @@
-"""Findings -> a picture of pairs of settings whose effects do not simply add."""
+"""Fitted shots -> a picture of pairs of settings whose effects do not simply add."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import LEVEL, middle_of
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.latent_axis import latent_ticks, scale_of
 from shotwindow.reports.naming import axis_label, chance, spoken, unit_of, with_unit
 from shotwindow.reports.page_pictures import Exhibit, Table
@@ -54,7 +54,7 @@ class Pair:
     lines: Array
 
 
-def pairs_of(found: Findings, surface: Surface) -> tuple[Pair, ...]:
+def pairs_of(found: Fitted, surface: Surface) -> tuple[Pair, ...]:
     """Return the pairs that most clearly do not add, the clearest first."""
     told = []
     for powers, draws in zip(surface.terms.powers, surface.coefficients.T, strict=True):
@@ -68,12 +68,12 @@ def pairs_of(found: Findings, surface: Surface) -> tuple[Pair, ...]:
     return tuple(_pair(found, surface, a, b, clear) for clear, _, a, b in best)
 
 
-def all_pairs(found: Findings) -> list[tuple[Pair, ...]]:
+def all_pairs(found: Fitted) -> list[tuple[Pair, ...]]:
     """Return the pairs of each response that has any."""
     return [pairs for surface in found.surfaces.each if (pairs := pairs_of(found, surface))]
 
 
-def _pair(found: Findings, surface: Surface, across: int, beside: int, clear: float) -> Pair:
+def _pair(found: Fitted, surface: Surface, across: int, beside: int, clear: float) -> Pair:
     places = np.linspace(found.region.low[across], found.region.high[across], COUNT)
     lines = []
     for end in (found.region.low[beside], found.region.high[beside]):
@@ -89,14 +89,14 @@ def _pair(found: Findings, surface: Surface, across: int, beside: int, clear: fl
     return Pair(surface, across, beside, clear, places, np.array(lines))
 
 
-def is_measured(found: Findings, surface: Surface) -> bool:
+def is_measured(found: Fitted, surface: Surface) -> bool:
     """Tell whether a response is read as a number, so that its axis has a unit."""
     if surface.response == "fill":
         return found.study.fill.measured != "full-or-short"
     return surface.response == "flash" and surface.grade_limits is None
 
 
-def interaction_figure(found: Findings, rows: Sequence[tuple[Pair, ...]]) -> "Figure":
+def interaction_figure(found: Fitted, rows: Sequence[tuple[Pair, ...]]) -> "Figure":
     """Draw a row for each response and a panel for each of its pairs, those of ``all_pairs``.
 
     The line for the low end of the other setting is dashed on a hatched band, that for the high end
@@ -116,7 +116,7 @@ def interaction_figure(found: Findings, rows: Sequence[tuple[Pair, ...]]) -> "Fi
         return laid_out(figure)
 
 
-def _draw(axes: "Axes", found: Findings, pair: Pair) -> None:
+def _draw(axes: "Axes", found: Fitted, pair: Pair) -> None:
     side = SIDES[pair.surface.response]
     factor, beside = (found.study.factors[j] for j in (pair.across, pair.beside))
     ends = (found.region.low[pair.beside], found.region.high[pair.beside])
@@ -170,7 +170,7 @@ def _apart(pair: Pair) -> tuple[float, float]:
     return (-upward, upward) if near else (0.0, 0.0)
 
 
-def _height_label(found: Findings, surface: Surface) -> str:
+def _height_label(found: Fitted, surface: Surface) -> str:
     """Return what the height of the lines of a response is."""
     name = surface.response if surface.response != "other" else "other rejects"
     if not is_measured(found, surface):
@@ -179,7 +179,7 @@ def _height_label(found: Findings, surface: Surface) -> str:
     return f"{name} of the worst cavity\n({unit})"
 
 
-def interaction_exhibit(found: Findings) -> Exhibit | None:
+def interaction_exhibit(found: Fitted) -> Exhibit | None:
     """Return the pairs with words and numbers; None with one setting, or where the fit failed."""
     if not found.surfaces.converged or len(found.study.factors) < 2:
         return None
@@ -214,7 +214,7 @@ def interaction_exhibit(found: Findings) -> Exhibit | None:
     )
 
 
-def _rows(found: Findings, pair: Pair) -> list[tuple[str, ...]]:
+def _rows(found: Fitted, pair: Pair) -> list[tuple[str, ...]]:
     factor, beside = (found.study.factors[j] for j in (pair.across, pair.beside))
     ends = (found.region.low[pair.beside], found.region.high[pair.beside])
     return [
@@ -229,7 +229,7 @@ def _rows(found: Findings, pair: Pair) -> list[tuple[str, ...]]:
     ]
 
 
-def _read(found: Findings, surface: Surface, height: float) -> str:
+def _read(found: Fitted, surface: Surface, height: float) -> str:
     if not is_measured(found, surface):
         return f"{height:+.2g} deviations"
     unit = "%" if surface.response == "fill" else found.study.flash.unit

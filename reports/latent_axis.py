@@ -13,7 +13,7 @@ from shotwindow.models.scales import (
     to_common_power,
 )
 from shotwindow.models.surface import Surface
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 
 Array = NDArray[np.float64]
 
@@ -61,7 +61,7 @@ class Scale:
         return flash_latent(values, self.limit, np.array(self.power))
 
 
-def scale_of(found: Findings, surface: Surface) -> Scale:
+def scale_of(found: Fitted, surface: Surface) -> Scale:
     """Return the scale on which a measured response is shown."""
     return Scale(surface.response, found.study.flash.good, float(np.median(surface.power)))
 

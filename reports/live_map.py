@@ -21,7 +21,7 @@ from shotwindow.models.cavity_shares import CUBE, FAR, LINE, NODES, WEIGHTS, Cav
 from shotwindow.models.goodness import REACH, Curve, Goodness
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import WORDS_OF, listed, spoken, unit_of
-from shotwindow.reports.own_marks import own_factor, own_place
+from shotwindow.reports.own_marks import own_place
 from shotwindow.reports.slices import map_axes
 from shotwindow.reports.theme import (
     INK,
@@ -164,7 +164,7 @@ def map_data(found: Findings) -> dict[str, Any]:
 
 
 def _factor(found: Findings, j: int) -> dict[str, Any]:
-    factor, region = own_factor(found, j), found.region
+    factor, region = found.study.factors[j], found.region
     ends = (float(max(factor.low, region.low[j])), float(min(factor.high, region.high[j])))
     return {
         "name": spoken(factor.name),

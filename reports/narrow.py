@@ -9,9 +9,10 @@ from shotwindow.doe.factors import Factor
 from shotwindow.models.goodness import Goodness
 from shotwindow.models.held_chances import held_probability
 from shotwindow.models.setpoint import Setpoint
-from shotwindow.models.window import Window, settings_at
+from shotwindow.models.window import Window
 
 Array = NDArray[np.float64]
+Factors = tuple[Factor, ...]
 
 TOP_MARKS = 40  # around so many of the best marks, settings between marks are looked at
 TENTHS = np.arange(-9, 10) / 10.0  # of a step
@@ -75,11 +76,15 @@ class Narrow:
     wider: tuple[tuple[Factor, str], ...]
 
 
-def find_narrow(window: Window, goodness: Goodness, setpoint: Setpoint | None) -> Narrow | None:
+def find_narrow(
+    factors: Factors, window: Window, goodness: Goodness, setpoint: Setpoint | None
+) -> Narrow | None:
     """Find out why no mark can be held in the window.
 
     Parameters
     ----------
+    factors : tuple of Factor, length k
+        With all their marks, of which the window may hold only some.
     window : Window
     goodness : Goodness
     setpoint : Setpoint or None
@@ -92,11 +97,12 @@ def find_narrow(window: Window, goodness: Goodness, setpoint: Setpoint | None) -
     """
     if setpoint is not None and not setpoint.narrow:
         return None
-    factors = window.factors
-    settings = _between(window, goodness) if setpoint is None else np.array(setpoint.settings)
+    settings = (
+        _between(factors, window, goodness) if setpoint is None else np.array(setpoint.settings)
+    )
     if settings is None:
         return None
-    here = settings[None, :]
+    here, least = settings[None, :], window.good_from
     tight = int(np.argmin(_own_cost(goodness, factors, settings)))
     return Narrow(
         settings=tuple(float(v) for v in settings),
@@ -106,19 +112,19 @@ def find_narrow(window: Window, goodness: Goodness, setpoint: Setpoint | None) -
         tight=factors[tight],
         tight_setting=float(settings[tight]),
         remedies=tuple(
-            r for j in range(len(factors)) if (r := _remedy(window, goodness, settings, j))
+            r for j in range(len(factors)) if (r := _remedy(factors, goodness, settings, j, least))
         ),
-        wider=_wider(window, goodness, settings, tight),
+        wider=_wider(factors, goodness, settings, tight, least),
     )
 
 
-def _between(window: Window, goodness: Goodness) -> Array | None:
+def _between(factors: Factors, window: Window, goodness: Goodness) -> Array | None:
     """Return the best setting a part of a step beside a good mark, if it is good enough."""
     chances = np.nan_to_num(window.probability_good.ravel(), nan=-1.0)
     top = np.argsort(-chances, kind="stable")[:TOP_MARKS]
-    marks = settings_at(window.factors, top[chances[top] >= 0])
+    marks = window.settings_of(top[chances[top] >= 0])
     moved = []
-    for j, factor in enumerate(window.factors):
+    for j, factor in enumerate(factors):
         line = np.repeat(marks, TENTHS.size, axis=0)
         line[:, j] += np.tile(TENTHS, len(marks)) * factor.step
         moved.append(line[(line[:, j] >= factor.low) & (line[:, j] <= factor.high)])
@@ -129,7 +135,7 @@ def _between(window: Window, goodness: Goodness) -> Array | None:
     return np.asarray(settings[int(good.argmax())])
 
 
-def _own_cost(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) -> list[float]:
+def _own_cost(goodness: Goodness, factors: Factors, settings: Array) -> list[float]:
     """Chance that is left when one factor alone wanders as far as the press lets it."""
     return [
         float(held_probability(goodness, _only(factors, j), settings[None, :])[0])
@@ -137,20 +143,22 @@ def _own_cost(goodness: Goodness, factors: tuple[Factor, ...], settings: Array) 
     ]
 
 
-def _only(factors: tuple[Factor, ...], j: int) -> tuple[Factor, ...]:
+def _only(factors: Factors, j: int) -> Factors:
     return tuple(f if i == j else replace(f, holds=0.0) for i, f in enumerate(factors))
 
 
-def _remedy(window: Window, goodness: Goodness, settings: Array, j: int) -> Remedy | None:
+def _remedy(
+    factors: Factors, goodness: Goodness, settings: Array, j: int, least: float
+) -> Remedy | None:
     """Return the least that has to be finer about one factor, if that is enough."""
-    factor = window.factors[j]
+    factor = factors[j]
     for finer in FINER:
         holds = factor.holds / max(2, finer)
         line = _line(factor, settings, j, factor.step / finer)
         changed = replace(factor, holds=holds)
-        factors = tuple(changed if i == j else f for i, f in enumerate(window.factors))
-        held = float(held_probability(goodness, factors, line).max())
-        if held >= window.good_from:
+        held_so = tuple(changed if i == j else f for i, f in enumerate(factors))
+        held = float(held_probability(goodness, held_so, line).max())
+        if held >= least:
             return Remedy(factor, factor.step / finer, holds, held)
     return None
 
@@ -164,11 +172,11 @@ def _line(factor: Factor, settings: Array, j: int, step: float) -> Array:
 
 
 def _wider(
-    window: Window, goodness: Goodness, settings: Array, tight: int
+    factors: Factors, goodness: Goodness, settings: Array, tight: int, least: float
 ) -> tuple[tuple[Factor, str], ...]:
     """Return the factors at an end of their range toward which the good stretch still grows."""
     found = []
-    for j, factor in enumerate(window.factors):
+    for j, factor in enumerate(factors):
         end = "low" if settings[j] == factor.low else "high"
         at_end = settings[j] in (factor.low, factor.high)
         room = factor.limits[0] < factor.low if end == "low" else factor.limits[1] > factor.high
@@ -176,12 +184,13 @@ def _wider(
             continue
         back = settings.copy()
         back[j] += (0.25 if end == "low" else -0.25) * (factor.high - factor.low)
-        if _stretch(window, goodness, settings, tight) > _stretch(window, goodness, back, tight):
+        along = [_along(factors[tight], goodness, at, tight, least) for at in (settings, back)]
+        if along[0] > along[1]:
             found.append((factor, end))
     return tuple(found)
 
 
-def _stretch(window: Window, goodness: Goodness, settings: Array, j: int) -> int:
+def _along(factor: Factor, goodness: Goodness, settings: Array, j: int, least: float) -> int:
     """Length of the good stretch along one factor, in tenths of its step."""
-    line = _line(window.factors[j], settings, j, window.factors[j].step / 10)
-    return int((goodness.probability_good(line) >= window.good_from).sum())
+    line = _line(factor, settings, j, factor.step / 10)
+    return int((goodness.probability_good(line) >= least).sum())

@@ -60,9 +60,11 @@ def _other_note(found: Findings) -> str:
 
 def _thinned_note(found: Findings) -> str:
     """Say which factors were looked at in coarser steps than they can be set."""
+    if found.window is None:
+        return ""
     coarse = [
         f"{spoken(f.name)} every {f.step:g} {unit_of(f)}"
-        for f, own in zip(found.study.factors, found.surfaces.factors, strict=True)
+        for f, own in zip(found.window.factors, found.study.factors, strict=True)
         if f.step > own.step
     ]
     return f"Of so many marks, not all were looked at: {listed(coarse)}." if coarse else ""

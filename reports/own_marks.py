@@ -9,20 +9,14 @@ from shotwindow.reports.findings import Findings
 Array = NDArray[np.float64]
 
 
-def own_factor(found: Findings, j: int) -> Factor:
-    """Return factor ``j`` with all its marks."""
-    kept, own = found.study.factors[j], found.surfaces.factors[j]
-    return kept if kept.count == own.count else own
-
-
 def marks_along(found: Findings, j: int) -> tuple[Factor, Array]:
     """Return factor ``j`` with all its marks and the chance to be in the window at each, (marks,).
 
     The other factors are at the best mark. A chance is not a number where there is no answer.
     """
     assert found.window is not None and found.best is not None  # else there is no line
-    own = own_factor(found, j)
-    if own is found.study.factors[j]:
+    own = found.study.factors[j]
+    if own.count == found.window.factors[j].count:
         place = tuple(slice(None) if i == j else mark for i, mark in enumerate(found.best))
         return own, found.window.probability_in_window[place]
     settings = np.tile(found.best_settings, (own.count, 1))
@@ -38,6 +32,6 @@ def marks_along(found: Findings, j: int) -> tuple[Factor, Array]:
 def own_place(found: Findings) -> tuple[int, ...]:
     """Return the best mark by its number among all marks of each factor."""
     return tuple(
-        int(np.abs(own_factor(found, j).marks - here).argmin())
-        for j, here in enumerate(found.best_settings)
+        int(np.abs(factor.marks - here).argmin())
+        for factor, here in zip(found.study.factors, found.best_settings, strict=True)
     )

@@ -14,7 +14,7 @@ from shotwindow.reports.changes import (
     unit_of_effect,
     usual_change,
 )
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import chance
 
 CLEAR = 0.9  # share of the draws that agree on more or on less
@@ -29,7 +29,7 @@ class OwnWay(NamedTuple):
     more: Interval
 
 
-def own_ways(found: Findings, surface: Surface) -> tuple[OwnWay, ...]:
+def own_ways(found: Fitted, surface: Surface) -> tuple[OwnWay, ...]:
     """Return where a cavity clearly gains more or less than the others, cavity after cavity."""
     if not surface.slope.shape[2]:
         return ()
@@ -47,14 +47,14 @@ def own_ways(found: Findings, surface: Surface) -> tuple[OwnWay, ...]:
     return tuple(sorted(told))
 
 
-def _read(found: Findings, surface: Surface, gain: np.ndarray) -> np.ndarray:
+def _read(found: Fitted, surface: Surface, gain: np.ndarray) -> np.ndarray:
     """Gains in the unit of effects; of grades, which have none, in the scatter of a shot."""
     if unit_of_effect(found, surface) == "share":
         return np.asarray(gain / np.hypot(surface.shot_sd, surface.rest_sd))
     return seen(found, surface, gain)
 
 
-def own_slope_words(found: Findings, surface: Surface) -> list[str]:
+def own_slope_words(found: Fitted, surface: Surface) -> list[str]:
     """Return how likely cavities have slopes of their own, and who gains more or less."""
     if surface.own_slopes < WORTH:
         return []

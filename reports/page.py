@@ -1,7 +1,6 @@
 """Findings and a plan -> one HTML page that needs nothing else: to read, print and hand on."""
 
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from functools import partial
 from importlib.metadata import version
 from pathlib import Path
@@ -10,7 +9,6 @@ from typing import Any
 
 from shotwindow.doe.card_finding import find_card
 from shotwindow.doe.cautions import cautions
-from shotwindow.doe.errors import StudyError
 from shotwindow.doe.judging import Judgement, judge
 from shotwindow.doe.plans import Plan
 from shotwindow.doe.restrictions import cost, restrictions
@@ -22,7 +20,9 @@ from shotwindow.reports.dials import dial_pictures, dial_table
 from shotwindow.reports.edge_words import edge_sentences, never_seen
 from shotwindow.reports.effect_words import response_sentences
 from shotwindow.reports.figures import window_figure
-from shotwindow.reports.findings import Findings, read_findings
+from shotwindow.reports.findings import Findings, find_in
+from shotwindow.reports.fitted import read_fitted
+from shotwindow.reports.gallery import reading_exhibits
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
     chance,
@@ -33,8 +33,14 @@ from shotwindow.reports.naming import (
     with_unit,
 )
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page_explained import Elsewhere, explained, plan_shown
-from shotwindow.reports.page_pictures import Shown, Table, drawn
+from shotwindow.reports.page_explained import (
+    Elsewhere,
+    Explained,
+    explained_fit,
+    explained_plan,
+    explained_window,
+)
+from shotwindow.reports.page_pictures import Table, all_shown, drawn
 from shotwindow.reports.page_readings import reading_table
 from shotwindow.reports.planned import clock
 from shotwindow.reports.priors import MOLDING
@@ -66,20 +72,21 @@ def write_report(
     """Write out/report.html of a study and return where it is, with what it is made from.
 
     With ``growth`` the study is fitted again and again, to see how its window grew. What explains
-    is drawn ``elsewhere``, and the plan meanwhile.
+    is drawn ``elsewhere``, each part as soon as there is what it needs.
 
     Raises
     ------
     StudyError
         With everything that is wrong in the study or its runs, or if no shot has a result.
     """
-    planned = None
-    with suppress(StudyError):  # told below
-        planned = elsewhere(plan_shown, read_study(folder), read_plan(folder))
-    found = read_findings(folder, seed=seed, prior=prior)
+    study, plan = read_study(folder), read_plan(folder)
+    explaining = [elsewhere(explained_plan, study, plan)]
+    fitted = read_fitted(folder, study, seed=seed, prior=prior)
+    explaining.append(elsewhere(explained_fit, fitted))
+    found = find_in(fitted)
+    explaining.append(elsewhere(explained_window, found, growth))
     said = cautions(found.study, find_card(found.study.material.name, folder))
-    plan = read_plan(folder)
-    page = report_html(found, plan, said, growth=growth, elsewhere=elsewhere, planned=planned)
+    page = _page(found, plan, said, growth, explaining)
     with disk_told(folder / "out"):
         (folder / "out").mkdir(exist_ok=True)
     path = folder / "out" / "report.html"
@@ -87,26 +94,31 @@ def write_report(
     return path, found
 
 
+def report_html(found: Findings, plan: Plan, said: Sequence[str], *, growth: bool = False) -> str:
+    """Return the page, of findings that are there already; the same study gives the same page."""
+    explaining = (
+        partial(explained_plan, found.study, plan),
+        partial(explained_fit, found),
+        partial(explained_window, found, growth),
+    )
+    return _page(found, plan, said, growth, explaining)
+
+
 @nothing_collected()
-def report_html(
+def _page(
     found: Findings,
     plan: Plan,
     said: Sequence[str],
-    *,
-    growth: bool = False,
-    elsewhere: Elsewhere = partial,
-    planned: Callable[[], list[Shown]] | None = None,
+    growth: bool,
+    explaining: Sequence[Callable[[], Explained]],
 ) -> str:
-    """Return the page; the same study gives the same page, wherever half of it was drawn.
-
-    The pictures of the plan are ``planned`` already, or drawn with the others.
-    """
-    drawn_plan = planned or elsewhere(plan_shown, found.study, plan)
-    explaining = elsewhere(explained, found, growth)
     values = _own_values(found, plan, said)
-    told = explaining()  # last, so that both halves are drawn meanwhile
-    pictures = {"plan": drawn_plan(), **told.pictures}
-    return filled("page.html", **values, growth=growth, pictures=pictures, textbook=told.textbook)
+    told = Explained({"readings": all_shown(reading_exhibits(found))}, [])
+    for part in explaining:  # last, so that both halves are drawn meanwhile
+        told += part()
+    return filled(
+        "page.html", **values, growth=growth, pictures=told.pictures, textbook=told.textbook
+    )
 
 
 def _own_values(found: Findings, plan: Plan, said: Sequence[str]) -> dict[str, Any]:
@@ -180,8 +192,8 @@ def setpoint_table(found: Findings) -> Table | None:
         value = point.settings[j]
         span = "none"
         if ranges is not None:
-            low, high = (float(factor.marks[m[j]]) for m in (ranges.low, ranges.high))
-            marks = plural(ranges.high[j] - ranges.low[j] + 1, "mark")
+            low, high = found.range_ends[j]
+            marks = plural(factor.marks_between(low, high), "mark")
             ends = factor.text(low) + (f" to {factor.text(high)}" if low < high else "")
             span = f"{ends} ({marks})"
         melt = ""

@@ -1,6 +1,7 @@
 """What a picture of the page is: what is drawn, the same in words, and its numbers."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -74,6 +75,11 @@ def shown(exhibit: Exhibit) -> Shown:
     """Return an exhibit as it stands in a page."""
     svg = drawn(exhibit.figure, exhibit.name, exhibit.alt)
     return Shown(exhibit.title, svg, exhibit.said, exhibit.table)
+
+
+def all_shown(exhibits: Iterable[Exhibit]) -> list[Shown]:
+    """Return exhibits as they stand in a page."""
+    return [shown(exhibit) for exhibit in exhibits]
 
 
 def drawn(figure: "Figure", name: str, alt: str) -> Picture:

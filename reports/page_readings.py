@@ -1,14 +1,14 @@
-"""Findings -> every shot with its settings and readings, as a table of the page."""
+"""Fitted shots -> every shot with its settings and readings, as a table of the page."""
 
 from collections.abc import Sequence
 
 from shotwindow.doe.rows import Row
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import axis_label
 from shotwindow.reports.page_pictures import Table
 
 
-def reading_table(found: Findings) -> Table:
+def reading_table(found: Fitted) -> Table:
     """Return every shot with its settings and readings, as they stand in runs.csv."""
     heads = (
         "shot",
@@ -24,7 +24,7 @@ def reading_table(found: Findings) -> Table:
     return Table("Every shot in running order", heads, tuple(_row(found, r) for r in found.rows))
 
 
-def _row(found: Findings, row: Row) -> tuple[str, ...]:
+def _row(found: Fitted, row: Row) -> tuple[str, ...]:
     settings = (f.text(v) for f, v in zip(found.study.factors, row.settings, strict=True))
     return (
         str(row.shot),

@@ -1,11 +1,10 @@
-"""Findings -> the textbook's tables as a page shows them: folded, each under its question."""
+"""The textbook's answers -> its tables as a page shows them: folded, each under its question."""
 
 from dataclasses import dataclass
 
-from shotwindow.reports.findings import Findings
 from shotwindow.reports.page_pictures import Table
 from shotwindow.reports.questions import Question, text_rows
-from shotwindow.reports.textbook import textbook
+from shotwindow.reports.textbook import Answers
 
 HEADS = {"fill": "Fill", "flash": "Flash", "edges": "Why its edges lie elsewhere"}
 
@@ -19,21 +18,22 @@ class Asked:
     table: Table | None
 
 
-def textbook_sections(found: Findings) -> list[tuple[str, list[Asked]]]:
-    """Return the questions that `surfaces --textbook` answers, by response, each with a heading.
+def textbook_sections(answers: Answers) -> list[tuple[str, list[Asked]]]:
+    """Return questions that `surfaces --textbook` answers, by response, each with a heading.
 
     Examples
     --------
     >>> from pathlib import Path
     >>> from shotwindow.reports.findings import read_findings
     >>> from shotwindow.reports.page_textbook import textbook_sections
+    >>> from shotwindow.reports.textbook import textbook
     >>> found = read_findings(Path("examples/plant-label"), seed=1)
-    >>> [name for name, _ in textbook_sections(found)]
+    >>> [name for name, _ in textbook_sections(textbook(found))]
     ['Fill', 'Flash', 'Why its edges lie elsewhere']
     """
     return [
         (HEADS[name], [_asked(question) for question in questions])
-        for name, questions in textbook(found).items()
+        for name, questions in answers.items()
     ]
 
 

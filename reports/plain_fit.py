@@ -17,7 +17,7 @@ from shotwindow.models.anova import Anova, anova, sources_of
 from shotwindow.models.split_plots import SplitPlot, split_plot
 from shotwindow.models.textbook import Fit, Quality, estimable, fit, quality
 from shotwindow.reports.changes import LEVEL, Interval, usual_change
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import plural, spoken
 
 Array = NDArray[np.float64]
@@ -90,7 +90,7 @@ def _as_numbers(low: Array, high: Array) -> Array:
     return np.asarray(np.where(both, (one_end + np.where(both, high, one_end)) / 2, one_end))
 
 
-def plain_fit(found: Findings, response: str) -> PlainFit | None:
+def plain_fit(found: Fitted, response: str) -> PlainFit | None:
     """Fit one response by least squares; None where the shots leave nothing to judge it by."""
     readings = found.readings
     if only_words(found, response):
@@ -132,12 +132,12 @@ def _block_columns(block: NDArray[np.str_]) -> Array:
     return np.asarray(np.vstack([np.eye(last), -np.ones(last)])[place])
 
 
-def only_words(found: Findings, response: str) -> bool:
+def only_words(found: Fitted, response: str) -> bool:
     """Tell whether the parts were only called full or short, which leaves nothing to average."""
     return response == "fill" and found.study.fill.measured == "full-or-short"
 
 
-def why_no_fit(found: Findings, response: str) -> str:
+def why_no_fit(found: Fitted, response: str) -> str:
     """Return in a sentence why `plain_fit` has no answer."""
     if only_words(found, response):
         return (
@@ -152,7 +152,7 @@ def why_no_fit(found: Findings, response: str) -> str:
     )
 
 
-def left_out(found: Findings, plain: PlainFit) -> dict[str, list[str]]:
+def left_out(found: Fitted, plain: PlainFit) -> dict[str, list[str]]:
     """Return the terms of the full quadratic that are not in a fit, by the reason why not."""
     quadratic = full_quadratic(found.study.names)
     beside = plain.fit.matrix[:, len(plain.terms) :]
@@ -177,7 +177,7 @@ def left_out(found: Findings, plain: PlainFit) -> dict[str, list[str]]:
     return reasons
 
 
-def plain_effect(found: Findings, plain: PlainFit, j: int) -> Interval | None:
+def plain_effect(found: Fitted, plain: PlainFit, j: int) -> Interval | None:
     """Return what turning up factor ``j`` adds in the middle of the study, by least squares.
 
     In percent of a full part, in the unit of flash, or in grades. None where it cannot be told.
@@ -202,7 +202,7 @@ def plain_surface(plain: PlainFit, coded: Array) -> Array:
     return np.asarray(plain.terms.matrix(coded) @ plain.fit.coefficients[: len(plain.terms)])
 
 
-def plain_crossing(found: Findings, plain: PlainFit, j: int, count: int = 401) -> float | None:
+def plain_crossing(found: Fitted, plain: PlainFit, j: int, count: int = 401) -> float | None:
     """Return where least squares passes the limit along factor ``j``; None where it does not."""
     factor, readings = found.study.factors[j], found.readings
     coded = np.zeros((count, len(found.study.factors)))

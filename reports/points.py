@@ -15,7 +15,7 @@ from shotwindow.doe.study import Study
 from shotwindow.doe.tables import Cell, Table, read_table
 from shotwindow.models.scales import fill_percent, flash_width
 from shotwindow.models.surface import Surface
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 
 Array = NDArray[np.float64]
 
@@ -110,7 +110,7 @@ def _value(
         return np.nan
 
 
-def predict_points(found: Findings, settings: Array) -> tuple[Point, ...]:
+def predict_points(found: Fitted, settings: Array) -> tuple[Point, ...]:
     """Return what a new shot would be at each of settings (n, k), in order.
 
     A shot is taken at random from the posterior: a draw of the surface, a lot among those shot, a
@@ -140,7 +140,7 @@ def predict_points(found: Findings, settings: Array) -> tuple[Point, ...]:
     return tuple(points)
 
 
-def _reason(found: Findings, settings: Array) -> str:
+def _reason(found: Fitted, settings: Array) -> str:
     """Return why a setting has no answer; "" where it has one."""
     if not found.surfaces.converged:
         return "the fit did not converge"
@@ -156,7 +156,7 @@ def _reason(found: Findings, settings: Array) -> str:
     return ""
 
 
-def _new_shots(found: Findings, settings: Array) -> tuple[list[Predicted], list[Predicted]]:
+def _new_shots(found: Fitted, settings: Array) -> tuple[list[Predicted], list[Predicted]]:
     surfaces = found.surfaces
     fill = new_worst(surfaces.fill, settings, found.seed)
     flash = new_worst(surfaces.flash, settings, found.seed)

@@ -1,4 +1,4 @@
-"""Findings -> how far the answer hangs on the prior, and where prior and shots are in conflict.
+"""Fitted shots -> how far the answer hangs on the prior, and where prior and shots are in conflict.
 
 Each effect is told by both priors, beside least squares, which is the data alone. A conflict is an
 effect that lies far out in what the molding prior expects to be seen: the prior-predictive check
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from shotwindow.models.surface import Surface
 from shotwindow.reports.changes import Change, changes, middle_of, seen, step_of
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.priors import MOLDING, PRIORS, WEAK, other_prior
 
 Array = NDArray[np.float64]
@@ -54,7 +54,7 @@ class Conflict:
     pulled: bool
 
 
-def by_prior(found: Findings, response: str) -> dict[str, Surface]:
+def by_prior(found: Fitted, response: str) -> dict[str, Surface]:
     """Return a surface as fitted with each prior, as far as it was, and converged."""
     both = {found.prior: found.surfaces, other_prior(found.prior): found.beside}
     told = [(prior, both[prior]) for prior in PRIORS]
@@ -66,7 +66,7 @@ def by_prior(found: Findings, response: str) -> dict[str, Surface]:
     return {prior: surface for prior, surface in each.items() if surface.diagnostics.converged}
 
 
-def effects_by_prior(found: Findings) -> dict[str, dict[str, tuple[Change, ...]]]:
+def effects_by_prior(found: Fitted) -> dict[str, dict[str, tuple[Change, ...]]]:
     """Return what each setting does, response by response and prior by prior."""
     return {
         s.response: {p: changes(found, fit) for p, fit in by_prior(found, s.response).items()}
@@ -74,7 +74,7 @@ def effects_by_prior(found: Findings) -> dict[str, dict[str, tuple[Change, ...]]
     }
 
 
-def conflicts(found: Findings, response: str) -> tuple[Conflict, ...]:
+def conflicts(found: Fitted, response: str) -> tuple[Conflict, ...]:
     """Return the effects on a response that the molding prior did not expect, the farthest first.
 
     None are told where a fit did not converge.
@@ -127,7 +127,7 @@ def distances(molding: Surface, weak: Surface) -> tuple[Array, Array]:
     return np.where(mean == 0.0, 0.0, far), np.median(size * mean, axis=0)
 
 
-def _expected(found: Findings, surface: Surface, j: int, coefficient: float) -> float:
+def _expected(found: Fitted, surface: Surface, j: int, coefficient: float) -> float:
     """Return a coefficient as an effect in the middle of the study, as `changes` tells it."""
     row = np.zeros_like(surface.coefficients)
     row[:, 1 + j] = coefficient

@@ -1,4 +1,4 @@
-"""Findings -> a picture of how far each shot lies off what was foretold, in running order."""
+"""Fitted shots -> a picture of how far each shot lies off what was foretold, in running order."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from shotwindow.doe.groups import slow_positions
 from shotwindow.reports.expected import Expected, Measured, expected
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, plural, spoken
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.seen_figure import draw_arrows, sign
@@ -27,7 +27,7 @@ SPAN = 3.4  # deviations shown at least
 TIP = 0.3  # length of an arrow as a share of that
 
 
-def residual_figure(found: Findings, told: tuple[Expected, ...]) -> "Figure":
+def residual_figure(found: Fitted, told: tuple[Expected, ...]) -> "Figure":
     """Draw a panel for each response over the shots in running order.
 
     Every other temperature group lies on a shade, its slow settings on top: a group that lies high
@@ -47,7 +47,7 @@ def residual_figure(found: Findings, told: tuple[Expected, ...]) -> "Figure":
         return laid_out(figure)
 
 
-def groups_of(found: Findings) -> list[tuple[int, float, float]]:
+def groups_of(found: Fitted) -> list[tuple[int, float, float]]:
     """Return each temperature group with where it begins and ends among the shots, in order."""
     shot, group = found.readings.shot.astype(float), found.readings.group
     turns = np.flatnonzero(np.diff(group)) + 1
@@ -56,14 +56,14 @@ def groups_of(found: Findings) -> list[tuple[int, float, float]]:
     return list(zip(group[[0, *turns]].tolist(), borders, ends, strict=True))
 
 
-def _draw_groups(axes: "Axes", found: Findings, response: str) -> None:
+def _draw_groups(axes: "Axes", found: Fitted, response: str) -> None:
     for place, (number, low, high) in enumerate(groups_of(found)):
         if place % 2:
             gid = f"group-{number}-{response}"
             axes.axvspan(low, high, color=GROUP_SHADE, linewidth=0, gid=gid, zorder=0)
 
 
-def _name_groups(axes: "Axes", found: Findings) -> None:
+def _name_groups(axes: "Axes", found: Fitted) -> None:
     """Write the slow settings of each group over it, or its number where there are many."""
     groups, slow = groups_of(found), slow_positions(found.study)
     for number, low, high in groups:
@@ -145,7 +145,7 @@ def _agreeing(each: Measured) -> NDArray[np.bool_]:
     return np.asarray(each.missing | (each.open_above & (off < 0)) | (each.open_below & (off > 0)))
 
 
-def residual_exhibit(found: Findings) -> Exhibit | None:
+def residual_exhibit(found: Fitted) -> Exhibit | None:
     """Return the residuals with words and numbers; None where the fit did not converge."""
     if not found.surfaces.converged:
         return None

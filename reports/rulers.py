@@ -9,7 +9,6 @@ from shotwindow.doe.factors import Factor
 from shotwindow.models.margins import Edge
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, chance
-from shotwindow.reports.own_marks import own_factor
 from shotwindow.reports.slices import Slice, slice_at
 from shotwindow.reports.theme import (
     INK,
@@ -47,7 +46,7 @@ def draw_ruler(axes: "Axes", found: Findings, j: int) -> None:
     for edge in found.edges:
         if edge.factor == cut.factors[0].name:
             _draw_edge(axes, cut.factors[0], edge)
-    _dress(axes, cut, own_factor(found, j))
+    _dress(axes, cut, found.study.factors[j])
     _draw_place(axes, found, j)
 
 
@@ -118,9 +117,9 @@ def _draw_place(axes: "Axes", found: Findings, j: int) -> None:
     here, middle = found.best_settings[j], sum(BAR) / 2
     is_setpoint = found.setpoint is not None
     axes.plot([here, here], [0.0, middle], color=INK, linewidth=1.4)
-    if found.ranges is not None:  # a bracket under the bar
-        ends = found.study.factors[j].marks[[found.ranges.low[j], found.ranges.high[j]]]
-        axes.plot(ends, [BAR[0], BAR[0]], color=INK, linewidth=3.0, marker="|", markersize=10)
+    if found.range_ends:  # a bracket under the bar
+        bracket: Any = {"linewidth": 3.0, "marker": "|", "markersize": 10}
+        axes.plot(found.range_ends[j], [BAR[0], BAR[0]], color=INK, **bracket)
     axes.plot(
         [here],
         [middle],

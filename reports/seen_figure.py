@@ -1,4 +1,4 @@
-"""Findings -> a picture of what was foretold of each shot against what was seen of it."""
+"""Fitted shots -> a picture of what was foretold of each shot against what was seen of it."""
 
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.reports.expected import Expected, Measured, Worded, expected
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.latent_axis import latent_ticks
 from shotwindow.reports.naming import chance, listed, plural
 from shotwindow.reports.page_pictures import Exhibit, Table
@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 STEM = 0.06  # length of an arrow as a share of its axis
 
 
-def seen_figure(found: Findings, told: tuple[Expected, ...]) -> "Figure":
+def seen_figure(found: Fitted, told: tuple[Expected, ...]) -> "Figure":
     """Draw a panel for each response: foretold across, seen upward.
 
     A dot is a number that was read. An arrow is a reading that is open on one side: it starts at
@@ -174,7 +174,7 @@ def _legend(told: tuple[Expected, ...]) -> "Sequence[Artist]":
     return [*signs, sign("limit of a good shot", "", linestyle=(0, (4, 2)))]
 
 
-def seen_exhibit(found: Findings) -> Exhibit | None:
+def seen_exhibit(found: Fitted) -> Exhibit | None:
     """Return foretold against seen with words and numbers; None where the fit did not converge."""
     if not found.surfaces.converged:
         return None

@@ -185,13 +185,13 @@ def _melt(study: Study, factor: Factor, value: float) -> str:
 
 
 def _span(found: Findings, j: int) -> str:
-    factor, ranges = found.study.factors[j], found.ranges
-    if ranges is None:
+    factor = found.study.factors[j]
+    if not found.range_ends:
         return "none: keep to the mark"
-    low, high = (float(factor.marks[m[j]]) for m in (ranges.low, ranges.high))
+    low, high = found.range_ends[j]
     if low == high:
         return f"{with_unit(factor, low)} (this mark alone)"
-    marks = plural(ranges.high[j] - ranges.low[j] + 1, "mark")
+    marks = plural(factor.marks_between(low, high), "mark")
     return f"{factor.text(low)} to {factor.text(high)} {unit_of(factor)} ({marks})"
 
 

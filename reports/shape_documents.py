@@ -28,7 +28,8 @@ def shape_document(found: Findings) -> Document:
 
 
 def _part(found: Findings, part: Part) -> Document:
-    factors = found.study.factors
+    assert found.window is not None  # which it is a part of
+    factors = found.window.factors
     return {
         "marks": part.marks,
         "low": {f.name: f.marks[m] for f, m in zip(factors, part.low, strict=True)},

@@ -49,9 +49,10 @@ def parts_words(found: Findings) -> str:
 
 
 def _part_words(found: Findings, part: Part, whole: int) -> str:
+    assert found.window is not None  # which it is a part of
     ends = listed([
         f"{spoken(f.name)} {f.text(f.marks[a])} to {with_unit(f, float(f.marks[b]))}"
-        for f, a, b in zip(found.study.factors, part.low, part.high, strict=True)
+        for f, a, b in zip(found.window.factors, part.low, part.high, strict=True)
     ])  # fmt: skip
     return f"{percent(part.marks / whole)} of it within {ends}"
 
@@ -112,16 +113,17 @@ def preference_words(found: Findings) -> str:
 def room(found: Findings, mark: tuple[int, ...]) -> int:
     """Return how many marks any one factor can be turned from a mark and stay likely good."""
     assert found.window is not None
-    likely = found.window.likely
-    least = max(likely.shape)
+    likely, kept = found.window.likely, found.window.factors
+    least = max(factor.count for factor in found.study.factors)
     for axis, place in enumerate(mark):
         line = likely[tuple(slice(None) if a == axis else m for a, m in enumerate(mark))]
         if line.size == 1:
             continue
         for way in (line[place::-1], line[place:]):
             stays = int(way.size if way.all() else way.argmin())
-            least = min(least, max(0, stays - 1))
-    return int(least)
+            every = round(kept[axis].step / found.study.factors[axis].step)
+            least = min(least, every * max(0, stays - 1))
+    return least
 
 
 def curve_rows(found: Findings) -> list[tuple[str, str, str]]:

@@ -19,7 +19,7 @@ from shotwindow.reports.changes import (
     step_of,
     usual_change,
 )
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.pull import by_prior
 
 Array = NDArray[np.float64]
@@ -48,7 +48,7 @@ class Stretch:
     way: int
 
 
-def stretches(found: Findings, response: str, j: int) -> tuple[Stretch, ...]:
+def stretches(found: Fitted, response: str, j: int) -> tuple[Stretch, ...]:
     """Return the stretches of what was tried of factor ``j``, from its low end up."""
     factor, delta = found.study.factors[j], usual_change(found.study.factors[j])
     low = max(factor.low, float(found.region.low[j]))
@@ -79,7 +79,7 @@ class _Step:
     way: int
 
 
-def _steps(found: Findings, response: str, j: int, starts: Array) -> Iterator[_Step]:
+def _steps(found: Fitted, response: str, j: int, starts: Array) -> Iterator[_Step]:
     """Give the effect of one usual change from each start, and which way it surely goes."""
     own = next(s for s in found.surfaces.each if s.response == response)
     each = [own, *by_prior(found, response).values()]  # its own stands for it, converged or not

@@ -21,7 +21,6 @@ from shotwindow.doe.safety import has_heavy_flash
 from shotwindow.doe.study import Study
 from shotwindow.models.candidates import Ground
 from shotwindow.models.next_shots import Batch, choose_next
-from shotwindow.models.window import settings_at
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.verdicts import fit_failed
@@ -132,7 +131,7 @@ def _reference(found: Findings, ground: Ground, stands: Row, *, cold: bool) -> A
     assert window is not None  # the fit converged
     usable = window.allowed & window.tried
     best = int(np.where(usable, np.nan_to_num(window.probability_good), -1.0).argmax())
-    settings: Array = settings_at(found.study.factors, np.array([best]))[0]
+    settings: Array = window.settings_of(np.array([best]))[0]
     if found.setpoint is not None:
         settings = np.array(found.setpoint.settings)
     here, lot = settings[None, :], found.study.material.lot

@@ -1,4 +1,4 @@
-"""Findings -> the analysis of the textbooks, each table under the question that it answers."""
+"""Fitted shots -> the analysis of the textbooks, each table under the question it answers."""
 
 from collections.abc import Sequence
 
@@ -6,6 +6,7 @@ import numpy as np
 
 from shotwindow.reports.clipping import clipping_question
 from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.plain_fit import why_no_fit, worst_readings
 from shotwindow.reports.questions import Question, question_lines
 from shotwindow.reports.textbook_effects import (
@@ -24,18 +25,29 @@ from shotwindow.reports.textbook_terms import (
 from shotwindow.reports.textbook_variance import anova_question, quality_question
 from shotwindow.reports.words import paragraph
 
+Answers = dict[str, tuple[Question, ...]]
 
-def textbook(found: Findings) -> dict[str, tuple[Question, ...]]:
+
+def textbook(found: Findings) -> Answers:
     """Return the questions that least squares answers, by response; "edges" holds the lesson.
 
     The same value is printed by `surfaces --textbook`, stands in its JSON, and can be put on a
     page with `text_rows`.
     """
-    answers = {response: _questions(found, response) for response in ("fill", "flash")}
-    return {**answers, "edges": (clipping_question(found),)}
+    return {**response_answers(found), **edge_answers(found)}
 
 
-def _questions(found: Findings, response: str) -> tuple[Question, ...]:
+def response_answers(fitted: Fitted) -> Answers:
+    """Return those of them about a response, for which no window is needed."""
+    return {response: _questions(fitted, response) for response in ("fill", "flash")}
+
+
+def edge_answers(found: Findings) -> Answers:
+    """Return the lesson: why its edges lie elsewhere than those of the window."""
+    return {"edges": (clipping_question(found),)}
+
+
+def _questions(found: Fitted, response: str) -> tuple[Question, ...]:
     why = no_tables(found, response)
     if why:
         return (Question(f"What does least squares say of {response}?", (why,)),)
@@ -58,7 +70,7 @@ def _questions(found: Findings, response: str) -> tuple[Question, ...]:
     )
 
 
-def no_tables(found: Findings, response: str) -> str:
+def no_tables(found: Fitted, response: str) -> str:
     """Return in a sentence why there are no tables of a response; empty where there are."""
     if response == "flash" and found.readings.flash_grade is not None:
         return (

@@ -16,7 +16,7 @@ from shotwindow.models.effects import (
     lenth,
 )
 from shotwindow.models.textbook import Fit, estimable, fit
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, spoken
 from shotwindow.reports.plain_fit import PlainFit
 from shotwindow.reports.questions import Question, number
@@ -57,7 +57,7 @@ class Spread:
         return tuple(spoken(self.terms.names[i + 1]) for i in self.place)
 
 
-def effect_spread(found: Findings, plain: PlainFit) -> Spread | None:
+def effect_spread(found: Fitted, plain: PlainFit) -> Spread | None:
     """Return all effects that the shots tell apart; None where too few are left to be judged."""
     terms, used = _all_effects(found, plain)
     if len(terms) - 1 < FEWEST:
@@ -67,7 +67,7 @@ def effect_spread(found: Findings, plain: PlainFit) -> Spread | None:
     return Spread(terms, order, effects[order], score, lenth(effects))
 
 
-def half_normal_question(found: Findings, plain: PlainFit) -> Question:
+def half_normal_question(found: Fitted, plain: PlainFit) -> Question:
     """Judge effects by their own spread, largest first."""
     asked = "Which effects stand out from the others?"
     told = effect_spread(found, plain)
@@ -111,7 +111,7 @@ def _beyond(size: float, one: float, all_of_them: float) -> str:
     return "one margin" if size > one > 0 else "none"
 
 
-def _all_effects(found: Findings, plain: PlainFit) -> tuple[Terms, NDArray[np.int_]]:
+def _all_effects(found: Fitted, plain: PlainFit) -> tuple[Terms, NDArray[np.int_]]:
     """Return every effect that the shots tell apart, and the shots that tell.
 
     Corners alone carry products of any number of settings; other plans those of second order.
@@ -130,7 +130,7 @@ def _all_effects(found: Findings, plain: PlainFit) -> tuple[Terms, NDArray[np.in
     return terms.subset(estimable(terms.matrix(plain.coded[used]))), used
 
 
-def dispersion_question(found: Findings, plain: PlainFit) -> Question:
+def dispersion_question(found: Fitted, plain: PlainFit) -> Question:
     """Compare how far shots scatter at the low and the high side of each setting."""
     asked = "Does any setting make shots scatter more?"
     names = [spoken(name) for name in found.study.names]
@@ -169,7 +169,7 @@ def dispersion_question(found: Findings, plain: PlainFit) -> Question:
     return Question(asked, tuple(said), heads, rows)
 
 
-def _rest(found: Findings, plain: PlainFit) -> tuple[Fit, NDArray[np.int_], list[str]]:
+def _rest(found: Fitted, plain: PlainFit) -> tuple[Fit, NDArray[np.int_], list[str]]:
     """Return a fit of the effects that stand out alone, its shots, and their names.
 
     Terms that do not matter would eat up the scatter that is to be compared.
@@ -201,7 +201,7 @@ def _rough_p(log_ratio: float, freedom: list[float]) -> float | None:
     return min(1.0, 2.0 * float(fdtrc(above, below, np.exp(abs(log_ratio)))))
 
 
-def curvature_question(found: Findings, plain: PlainFit) -> Question:
+def curvature_question(found: Fitted, plain: PlainFit) -> Question:
     """Compare center points with corners."""
     asked = "Does the surface bend (center points against corners)?"
     told = curvature(np.round(plain.coded, 9), plain.fit.response)

@@ -8,7 +8,7 @@ from shotwindow.doe.factors import Factor, coded_settings, natural_settings
 from shotwindow.models.ascent import steepest_ascent
 from shotwindow.models.stationary import Stationary, level_limit, level_statistic, stationary_point
 from shotwindow.reports.changes import usual_change
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, setting_words, spoken
 from shotwindow.reports.plain_fit import PlainFit, plain_surface
 from shotwindow.reports.questions import Cell, Question, number
@@ -28,7 +28,7 @@ _NATURES = {
 }
 
 
-def level_question(found: Findings, plain: PlainFit) -> Question:
+def level_question(found: Fitted, plain: PlainFit) -> Question:
     """Find where the surface is level, and say what it is and how well it is known."""
     asked = "Where is the surface level, and is that an optimum?"
     if plain.model != "quadratic":
@@ -76,7 +76,7 @@ def _axis(factors: tuple[Factor, ...], axis: Array) -> str:
     return " ".join(parts)
 
 
-def _region_words(found: Findings, plain: PlainFit) -> str:
+def _region_words(found: Fitted, plain: PlainFit) -> str:
     """Say where the level point may be with a confidence of 95 %."""
     if not plain.fit.rss:
         return "How well that is known cannot be told: the model meets every reading exactly."
@@ -100,7 +100,7 @@ def _region_words(found: Findings, plain: PlainFit) -> str:
     )
 
 
-def ascent_question(found: Findings, plain: PlainFit) -> Question:
+def ascent_question(found: Fitted, plain: PlainFit) -> Question:
     """Follow the steepest slope from the middle, in whole marks, toward more fill or less flash."""
     aim = "more fill" if plain.response == "fill" else "less flash"
     asked = f"Which way leads to {aim} fastest, in marks of the dials?"
@@ -154,7 +154,7 @@ def _short(factor: Factor) -> str:
     return words[0] if len(words) > 1 and words[-1] == "temperature" else words[-1]
 
 
-def _slope(found: Findings, plain: PlainFit) -> Array:
+def _slope(found: Fitted, plain: PlainFit) -> Array:
     """Coefficients of first order, zero where a setting has none, (k,)."""
     k = len(found.study.factors)
     place = {powers: i for i, powers in enumerate(plain.terms.exponents)}

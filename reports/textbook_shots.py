@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.diagnostics import Influence, box_cox, influence
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, plural
 from shotwindow.reports.plain_fit import PlainFit
 from shotwindow.reports.questions import Question, number
@@ -16,7 +16,7 @@ ALONE = 1e-9  # 1 - leverage of a shot that decides a coefficient alone
 _SPAN = 3.0  # powers beyond are not tried
 
 
-def shots_question(found: Findings, plain: PlainFit) -> Question:
+def shots_question(found: Fitted, plain: PlainFit) -> Question:
     """List the residuals in running order, with what is odd about each shot."""
     asked = "Does any shot disagree, or pull the surface alone (in running order)?"
     told = influence(plain.fit)
@@ -45,7 +45,7 @@ def shots_question(found: Findings, plain: PlainFit) -> Question:
     return Question(asked, tuple(said), heads, rows)
 
 
-def outlier_words(found: Findings, plain: PlainFit) -> tuple[str, ...]:
+def outlier_words(found: Fitted, plain: PlainFit) -> tuple[str, ...]:
     """Return a sentence for each shot that does not belong, with what may be the matter."""
     told = influence(plain.fit)
     if told is None:
@@ -72,7 +72,7 @@ def outlier_words(found: Findings, plain: PlainFit) -> tuple[str, ...]:
     return tuple(words)
 
 
-def _value(found: Findings, plain: PlainFit, value: float) -> str:
+def _value(found: Fitted, plain: PlainFit, value: float) -> str:
     unit = "%" if plain.response == "fill" else found.study.flash.unit
     return f"{value:.3g} {unit}"
 

@@ -4,7 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.models.coefficients import coefficient_table, in_units, variance_inflation
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, plural, spoken
 from shotwindow.reports.plain_fit import PlainFit, left_out
 from shotwindow.reports.questions import Cell, Question, number
@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 MUCH_INFLATED = 10.0
 
 
-def grouped_study(found: Findings) -> bool:
+def grouped_study(found: Fitted) -> bool:
     """Tell whether a setting is slow, so that shots were made in temperature groups."""
     return any(factor.is_slow for factor in found.study.factors)
 
@@ -34,7 +34,7 @@ def names_of(plain: PlainFit) -> tuple[str, ...]:
     )
 
 
-def model_question(found: Findings, plain: PlainFit) -> Question:
+def model_question(found: Fitted, plain: PlainFit) -> Question:
     """Say which model the shots carry, and what was left out of it."""
     shots, terms = plural(len(plain.rows), "shot"), plural(len(plain.terms), "term")
     said = [f"A {plain.model} model: {shots}, {terms}, {plain.fit.df} degrees of freedom left."]
@@ -44,7 +44,7 @@ def model_question(found: Findings, plain: PlainFit) -> Question:
     return Question("Which model can these shots carry?", tuple(said))
 
 
-def coded_question(found: Findings, plain: PlainFit) -> Question:
+def coded_question(found: Fitted, plain: PlainFit) -> Question:
     """Give each coefficient over half a range, with its error, test and inflation."""
     inflation = variance_inflation(plain.fit)
     if grouped_study(found):
@@ -71,7 +71,7 @@ def coded_question(found: Findings, plain: PlainFit) -> Question:
     )
 
 
-def _coded_words(found: Findings, plain: PlainFit) -> tuple[str, ...]:
+def _coded_words(found: Fitted, plain: PlainFit) -> tuple[str, ...]:
     said = [f"In {unit_of_response(found, plain.response)}, settings coded -1 to +1."]
     if not plain.fit.rss:
         said.append("The model meets every reading exactly, so there is no error to judge by.")
@@ -88,12 +88,12 @@ def _coded_words(found: Findings, plain: PlainFit) -> tuple[str, ...]:
     return tuple(said)
 
 
-def unit_of_response(found: Findings, response: str) -> str:
+def unit_of_response(found: Fitted, response: str) -> str:
     """Return the unit of least squares' readings."""
     return "percent of a full part" if response == "fill" else found.study.flash.unit
 
 
-def units_question(found: Findings, plain: PlainFit) -> Question:
+def units_question(found: Fitted, plain: PlainFit) -> Question:
     """Give the same polynomial in the units of the dials, to work out by hand."""
     factors = found.study.factors
     centers = np.array([(f.low + f.high) / 2 for f in factors])
@@ -125,7 +125,7 @@ def units_question(found: Findings, plain: PlainFit) -> Question:
     return Question("What is the formula in units?", tuple(said), heads, tuple(rows))
 
 
-def groups_question(found: Findings, plain: PlainFit) -> Question:
+def groups_question(found: Fitted, plain: PlainFit) -> Question:
     """Judge the effects of slow settings by the scatter of groups, not of shots."""
     asked = "Do the slow settings do more than temperature groups differ anyway?"
     if not grouped_study(found):

@@ -206,12 +206,10 @@ def _range_lines(found: Findings) -> list[str]:
     rows = [
         (
             spoken(f.name),
-            f"{f.text(f.marks[low])} to {with_unit(f, float(f.marks[high]))}"
-            if low < high
-            else with_unit(f, float(f.marks[low])),
-            plural(high - low + 1, "mark"),
+            f"{f.text(low)} to {with_unit(f, high)}" if low < high else with_unit(f, low),
+            plural(f.marks_between(low, high), "mark"),
         )
-        for f, low, high in zip(found.study.factors, ranges.low, ranges.high, strict=True)
+        for f, (low, high) in zip(found.study.factors, found.range_ends, strict=True)
     ]
     return [
         *paragraph(f"Ranges: every combination of these lies in the {ranges.of} window"),

@@ -71,7 +71,7 @@ def test_effect_exhibit__large_study__fitted_once_and_said_so(
 ) -> None:
     assert findings("map").beside is not None
     found = replace(findings("map"))  # whose second fit is still to be made
-    monkeypatch.setattr("shotwindow.reports.findings.LARGE", 10)
+    monkeypatch.setattr("shotwindow.reports.fitted.LARGE", 10)
     assert found.beside is None
     made = effect_exhibit(found)
     assert made is not None and "`surfaces --prior weak`" in made.said

@@ -45,7 +45,7 @@ def test_find_narrow__good_only_between_marks__is_found_there() -> None:
     factor = replace(study("coarse").factors[0], low=51.0, high=71.0, step=20.0, holds=10.0)
     good = found.goodness.probability_good(factor.marks[:, None])
     blind = replace(found.window, factors=(factor,), probability_good=good)
-    narrow = find_narrow(blind, found.goodness, None)
+    narrow = find_narrow((factor,), blind, found.goodness, None)
     assert narrow is not None and narrow.between
     assert 61 <= narrow.settings[0] <= 69
     assert narrow.probability_good >= 0.9 > good.max()
@@ -61,7 +61,7 @@ def test_find_narrow__tight__is_the_factor_whose_hold_costs_most() -> None:
     assert found.window is not None and found.setpoint is not None
     loose = tuple(replace(f, holds=h) for f, h in zip(found.study.factors, (0.8, 0.5), strict=True))
     held = replace(found.setpoint, narrow=True)
-    narrow = find_narrow(replace(found.window, factors=loose), found.goodness, held)
+    narrow = find_narrow(loose, found.window, found.goodness, held)
     assert narrow is not None and narrow.tight.name == "pressure"
     assert narrow.probability_held < 0.9
     assert [r.factor.name for r in narrow.remedies] == ["pressure"]
@@ -74,7 +74,7 @@ def test_find_narrow__setpoint_at_an_end__tells_whether_the_stretch_grows_that_w
     hot = tuple(replace(f, holds=h) for f, h in zip(found.study.factors, (0.8, 0.5), strict=True))
     for melt, end in ((205.0, "low"), (235.0, "high")):
         held = replace(found.setpoint, settings=(4.0, melt), narrow=True)
-        narrow = find_narrow(replace(found.window, factors=hot), found.goodness, held)
+        narrow = find_narrow(hot, found.window, found.goodness, held)
         assert narrow is not None
         line = np.column_stack([np.linspace(3, 5, 201), np.full(201, melt)])
         inner = line + np.array([0.0, 7.5 if end == "low" else -7.5])

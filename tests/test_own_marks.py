@@ -7,14 +7,18 @@ import numpy as np
 import pytest
 from invented_shots import findings
 
-from shotwindow.models.setpoint import find_ranges, find_setpoint
+from shotwindow.doe.study import Study
+from shotwindow.models.presses import press_for
+from shotwindow.models.scoring import score
 from shotwindow.models.thinning import thinned
-from shotwindow.models.window import find_window
 from shotwindow.reports.class_rows import stretch_of
 from shotwindow.reports.dials import dial_figure, dial_words, good_stretch
-from shotwindow.reports.findings import Findings
+from shotwindow.reports.documents import window_document
+from shotwindow.reports.findings import Findings, find_in
 from shotwindow.reports.live_map import map_data
+from shotwindow.reports.notes import notes
 from shotwindow.reports.own_marks import marks_along, own_place
+from shotwindow.reports.page import setpoint_table
 from shotwindow.reports.verdicts import margins
 
 
@@ -22,15 +26,16 @@ from shotwindow.reports.verdicts import margins
 def _few() -> tuple[Findings, Findings]:
     """Return invented findings over a quarter of the marks, and over all at the same place."""
     whole = findings("map")
-    study = thinned(whole.study, 200)
-    window = find_window(study, whole.readings, whole.goodness)
-    point = find_setpoint(window, whole.goodness)
-    assert point is not None
-    few = replace(
-        whole, study=study, window=window, setpoint=point, ranges=find_ranges(window, point)
-    )
-    assert window.allowed.shape == (11, 16)
-    return few, replace(whole, setpoint=replace(point, mark=own_place(few)))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("shotwindow.models.enough_marks.thinned", _quarter)
+        few = find_in(whole)
+    assert few.window is not None and few.window.allowed.shape == (11, 16)
+    assert few.setpoint is not None
+    return few, replace(whole, setpoint=replace(few.setpoint, mark=own_place(few)))
+
+
+def _quarter(study: Study, **_: object) -> Study:
+    return thinned(study, 200)
 
 
 @pytest.mark.parametrize("j", [0, 1])
@@ -38,7 +43,8 @@ def test_marks_along__marks_left_out__as_in_the_window_over_all(j: int) -> None:
     few, whole = _few()
     factor, chances = marks_along(few, j)
     same, wanted = marks_along(whole, j)
-    assert np.array_equal(factor.marks, same.marks) and factor.count > few.study.factors[j].count
+    assert few.window is not None
+    assert np.array_equal(factor.marks, same.marks) and factor.count > few.window.factors[j].count
     # a few draws speak for the others where they all agree
     assert chances == pytest.approx(wanted, abs=0.005)
 
@@ -81,3 +87,35 @@ def test_map_data__marks_left_out__moves_by_single_marks() -> None:
     found, wanted = map_data(few), map_data(whole)
     assert found["factors"] == wanted["factors"]
     assert found["start"] == wanted["start"] == own_place(few)
+
+
+def test_find_in__marks_left_out__the_study_keeps_its_own() -> None:
+    few, whole = _few()
+    assert few.study == whole.study and few.surfaces is whole.surfaces
+    said, of_all = " ".join(notes(few)), " ".join(notes(whole))
+    assert "pressure every 0.2 bar" in said and " every " not in of_all
+
+
+def test_ranges__marks_left_out__in_settings_and_counted_on_the_dial() -> None:
+    few, _ = _few()
+    assert few.window is not None and few.ranges is not None
+    table, told = setpoint_table(few), window_document(few)["ranges"]
+    assert table is not None
+    for j, (factor, (low, high)) in enumerate(zip(few.study.factors, few.range_ends, strict=True)):
+        kept = few.window.factors[j].marks
+        assert (low, high) == (kept[few.ranges.low[j]], kept[few.ranges.high[j]])
+        count = int(((factor.marks >= low - 1e-9) & (factor.marks <= high + 1e-9)).sum())
+        assert count > few.ranges.high[j] - few.ranges.low[j] + 1  # those in between are counted
+        assert f"({count} marks)" in table.rows[j][-1]
+        assert (told[factor.name]["low"], told[factor.name]["marks"]) == (low, count)
+
+
+def test_score__marks_left_out__at_their_own_settings() -> None:
+    few, whole = _few()
+    assert few.window is not None and whole.window is not None
+    press = press_for(few.study, "A", 8)
+    found = score(press, few.study, few.window, few.setpoint)
+    wanted = score(press, whole.study, whole.window, whole.setpoint)
+    assert found.true_ranges == wanted.true_ranges and None not in found.true_ranges
+    assert found.setpoint_good == wanted.setpoint_good
+    assert found.overlap == pytest.approx(wanted.overlap, abs=0.05)

@@ -28,7 +28,7 @@ def test_report__textbook__every_question_with_its_answer_and_all_rows(name: str
 
 
 def test_textbook_sections__lesson_about_clipping__comes_last() -> None:
-    sections = textbook_sections(findings("map"))
+    sections = textbook_sections(textbook(findings("map")))
     assert [name for name, _ in sections] == list(HEADS.values())
     (lesson,) = sections[-1][1]
     assert "least squares put the edges elsewhere" in lesson.asked

@@ -8,7 +8,7 @@ from browser import open_window
 
 from shotwindow.doe.readings import Readings, readings
 from shotwindow.models.surface import Surfaces, fit_surfaces
-from shotwindow.reports import findings
+from shotwindow.reports.findings import find
 from shotwindow.reports.page import report_html
 
 PAPER = (703, 1000)  # A4 less the margins, in pixels of 1/96 inch
@@ -23,8 +23,8 @@ def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
     def fit_few(_: Readings, *, seed: int, signs: bool) -> Surfaces:
         return fit_surfaces(readings(study, rows[:FEW]), seed=seed, signs=signs, simulated=True)
 
-    monkeypatch.setattr(findings, "fit_surfaces", fit_few)
-    found = findings.find(study, rows)
+    monkeypatch.setattr("shotwindow.reports.fitted.fit_surfaces", fit_few)
+    found = find(study, rows)
     assert len(found.surfaces.fill.terms) == 45 and found.window is not None
     page = report_html(found, plan, ())
     assert len(page.encode()) < 3_000_000

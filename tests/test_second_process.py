@@ -3,18 +3,15 @@
 import gc
 import os
 import signal
-from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
 
 import pytest
 from far_tasks import ends_elsewhere, told
-from invented_shots import findings, planned, study
 
 from shotwindow.cli import second_process as second_process_module
 from shotwindow.cli.main import run
 from shotwindow.cli.second_process import LOADED, pays, second_process
-from shotwindow.reports.page import report_html
 
 EXAMPLE = Path(__file__).parent.parent / "examples" / "coat-hook"
 
@@ -45,21 +42,21 @@ def test_second_process__mistake_in_the_task__told_as_here() -> None:
         elsewhere(int, "x")()
 
 
-def test_report_html__half_of_it_drawn_elsewhere__the_same_bytes() -> None:
-    found, plan = findings("map"), planned("map")
-    with second_process() as elsewhere:
-        page = report_html(found, plan, ("Hot.",), elsewhere=elsewhere)
-    assert page == report_html(found, plan, ("Hot.",))
-
-
-def test_pays__with_many_factors_and_two_processors(monkeypatch: pytest.MonkeyPatch) -> None:
-    few = study("map")
-    factor = few.factors[0]
-    many = replace(few, factors=tuple(replace(factor, name=name) for name in "abcde"))
+def test_pays__with_many_factors_and_two_processors(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    assert pays(many) and not pays(few)
+    file = tmp_path / "study.toml"
+    assert not pays(tmp_path)  # and what is not there, or cannot be read, is told elsewhere
+    for count, worth in ((4, False), (5, True)):
+        file.write_text("".join(f"[factors.{name}]\n" for name in "abcde"[:count]))
+        assert pays(tmp_path) == worth
     monkeypatch.setattr(os, "cpu_count", lambda: 1)
-    assert not pays(many)
+    assert not pays(tmp_path)
+    monkeypatch.undo()
+    for wrong in (b"factors = 5", b"[factors", b"\xff"):
+        file.write_bytes(wrong)
+        assert not pays(tmp_path)
 
 
 def test_report__of_many_factors__the_same_file_as_by_one_process(
