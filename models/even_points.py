@@ -74,6 +74,14 @@ def apart(columns: int, count: int, rng: np.random.Generator) -> Array:
     """Return uniform numbers for each column that divide the unit interval among them.
 
     Shape (columns, count); the ``count`` of a column are equal steps apart.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from shotwindow.models.even_points import apart
+    >>> drawn = np.sort(apart(3, 4, np.random.default_rng(1)), axis=1)
+    >>> np.diff(drawn, axis=1).round(9).tolist()
+    [[0.25, 0.25, 0.25], [0.25, 0.25, 0.25], [0.25, 0.25, 0.25]]
     """
     # the order is the same for all columns: it only has to differ from one call to the next
     return np.asarray((rng.uniform(size=(columns, 1)) + rng.permutation(count) / count) % 1.0)

@@ -58,6 +58,18 @@ def bounds(goodness: Goodness, settings: Array) -> tuple[Array, Array]:
     Returns
     -------
     low, high : ndarray, shape (n,)
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> import numpy as np
+    >>> from shotwindow.models.together import bounds
+    >>> from shotwindow.reports.findings import read_findings
+    >>> found = read_findings(Path("examples/plant-label"), seed=1)
+    >>> here = np.array([found.setpoint.settings])
+    >>> (low,), (high,) = bounds(found.goodness, here)
+    >>> bool(low <= found.goodness.probability_good(here)[0] <= high)
+    True
     """
     each = [curve.shares(settings) for curve in goodness.curves]
     # as everywhere, in the worst of the lots

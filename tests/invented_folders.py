@@ -1,9 +1,11 @@
 """Invented studies with invented shots, written into folders as the commands find them."""
 
+from collections.abc import Iterable
 from pathlib import Path
 
-from invented_shots import STUDIES, planned, recorded, study
+from invented_shots import STUDIES, planned, recorded
 
+from shotwindow.doe.plans import Plan
 from shotwindow.doe.rows import Row, row_cells
 from shotwindow.doe.runs import write_plan
 from shotwindow.doe.session import Session, open_session
@@ -12,12 +14,17 @@ from shotwindow.doe.study import read_study
 
 def write_study(folder: Path, name: str) -> Path:
     """Write an invented study with its shots into a folder."""
+    return write_folder(folder, STUDIES[name][0], planned(name), recorded(name))
+
+
+def write_folder(folder: Path, text: str, plan: Plan, rows: Iterable[Row]) -> Path:
+    """Write a study's text, its plan and its shots into a folder, as the commands would."""
     folder.mkdir()
-    (folder / "study.toml").write_text(STUDIES[name][0], encoding="utf-8")
-    made = study(name)
-    write_plan(folder, made, planned(name))
+    (folder / "study.toml").write_text(text, encoding="utf-8")
+    made = read_study(folder)
+    write_plan(folder, made, plan)
     with open_session(folder, made) as session:
-        for row in recorded(name):
+        for row in rows:
             _accept(session, row)
     return folder
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from invented_shots import PSI
 
 from shotwindow.cli.practice_file import Practice
 from shotwindow.cli.practice_press import practice_press
@@ -14,21 +15,9 @@ from shotwindow.models.scoring import score, true_share_good
 from shotwindow.models.setpoint import Setpoint
 from shotwindow.models.window import Window, settings_at
 
-# Invented, for these tests only; the factors are those of the press "narrow".
-ONE = """
-[time]
-warm_up_shots = 1
-[factors.pressure]
-unit = "psi"
-low = 50
-high = 75
-step = 1
-limits = [0, 100]
-"""
-
 
 def press_and_truth() -> tuple[Press, Study, np.ndarray[tuple[int], np.dtype[np.float64]]]:
-    study = parse_study(ONE)
+    study = parse_study(PSI.format(1))
     press = practice_press(study, Practice("narrow", 1, ""))
     marks = settings_at(study.factors, np.arange(study.factors[0].count))
     return press, study, true_share_good(press, study, marks)

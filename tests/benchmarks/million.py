@@ -77,17 +77,22 @@ PULL = (1.0, 0.5, 0.2, 0.4, 0.1, 0.15, -0.1, 0.05)
 
 def eight(each: int) -> Study:
     """Return a study of eight factors with so many marks each, four cavities, two slow settings."""
+    return parse_study(eight_text(each, 4))
+
+
+def eight_text(each: int, cavities: int) -> str:
+    """Return the same with so many cavities, as it stands in study.toml."""
     names = """pressure melt_temperature mold_temperature injection_time
         screw_speed back_pressure cooling_time shot_volume""".split()
     units = "bar degC degC s rpm bar s cm3".split()
     low = (2.0, 205, 30, 4.0, 20, 1.0, 10, 15)
-    text = "mold.cavities = 4\n"
+    text = f"mold.cavities = {cavities}\n"
     for name, unit, first in zip(names, units, low, strict=True):
         text += f'[factors.{name}]\nunit = "{unit}"\nlow = {first}\n'
         text += f"high = {first + 0.5 * (each - 1)}\nstep = 0.5\n"
         text += f"limits = [{max(0, first - 1)}, {first + 0.5 * each + 1}]\n"
         text += "soak_min = 12\n" if unit == "degC" else ""
-    return parse_study(text)
+    return text
 
 
 def shots(study: Study, count: int = 20) -> tuple[Row, ...]:
