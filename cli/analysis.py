@@ -209,10 +209,11 @@ def _report(folder: "Path", **asked: Any) -> "tuple[Path, Findings]":
     from shotwindow.cli.second_process import pays, second_process
 
     with second_process() if pays(folder) else nullcontext(partial) as elsewhere:
-        from shotwindow.reports.page import write_report  # slow to load: so does the other one
         from shotwindow.reports.theme import nothing_collected
 
         with nothing_collected():
+            from shotwindow.reports.page import write_report  # slow to load: so does the other one
+
             return write_report(folder, elsewhere=elsewhere, **asked)
 
 

@@ -46,30 +46,22 @@ def test_second_process__mistake_in_the_task__told_as_here() -> None:
         elsewhere(int, "x")()
 
 
-def test_pays__with_many_factors_and_two_processors(
+def test_pays__with_a_study_and_two_processors(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(os, "cpu_count", lambda: 2)
-    file = tmp_path / "study.toml"
-    assert not pays(tmp_path)  # and what is not there, or cannot be read, is told elsewhere
-    for count, worth in ((4, False), (5, True)):
-        file.write_text("".join(f"[factors.{name}]\n" for name in "abcde"[:count]))
-        assert pays(tmp_path) == worth
+    assert pays(EXAMPLE) and not pays(tmp_path)
     monkeypatch.setattr(os, "cpu_count", lambda: 1)
-    assert not pays(tmp_path)
-    monkeypatch.undo()
-    for wrong in (b"factors = 5", b"[factors", b"\xff"):
-        file.write_bytes(wrong)
-        assert not pays(tmp_path)
+    assert not pays(EXAMPLE)
 
 
-def test_report__of_many_factors__the_same_file_as_by_one_process(
+def test_report__by_two_processes__the_same_file_as_by_one(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     pages = []
-    for many in (True, False):
-        monkeypatch.setattr(second_process_module, "pays", lambda _, many=many: many)
-        folder = copytree(EXAMPLE, tmp_path / str(many))
+    for two in (True, False):
+        monkeypatch.setattr(second_process_module, "pays", lambda _, two=two: two)
+        folder = copytree(EXAMPLE, tmp_path / str(two))
         assert run(["report", str(folder)]) == 0
         pages.append((folder / "out" / "report.html").read_bytes())
     assert pages[0] == pages[1]
