@@ -32,12 +32,14 @@ def textbook_sections(answers: Answers) -> list[tuple[str, list[Asked]]]:
     ['Fill', 'Flash', 'Why its edges lie elsewhere']
     """
     return [
-        (HEADS[name], [_asked(question) for question in questions])
+        (HEADS[name], [_asked(question, HEADS[name]) for question in questions])
         for name, questions in answers.items()
     ]
 
 
-def _asked(question: Question) -> Asked:
+def _asked(question: Question, head: str) -> Asked:
     rows = text_rows(question)
-    table = Table(question.asked, question.heads, rows) if rows else None
+    # the same is asked of several responses: who jumps from table to table hears of which it is
+    caption = f"{head}: {question.asked}"
+    table = Table(caption, question.heads, rows) if rows else None
     return Asked(question.asked, question.said, table)

@@ -29,6 +29,8 @@ from shotwindow.reports.set_up_files import set_up_html
 from shotwindow.reports.sheet_page import sheet_html
 
 DESK = (1280, 900)
+#: What is folded is not looked at, and takes no room.
+UNFOLD = "for (const each of document.querySelectorAll('details')) each.open = true;"
 #: What stands around outputs, in the colors of a desk that is dark or not.
 NOTEBOOK = """<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>Outputs</title>
 <meta name="viewport" content="width=device-width">
@@ -140,6 +142,7 @@ def test_pages__phone_and_dark_desk__no_fault_of_access_and_no_sideways_scrollin
             window.resize(size, dark=dark)
             for page in pages:
                 window.open(page.as_uri())
+                window.driver.execute_script(UNFOLD)
                 found = access_faults(window)
                 if window.width_of_content() > size[0]:
                     found.append(f"{window.width_of_content()} wide on {size[0]}")
