@@ -3,8 +3,10 @@
 const liveMap = (() => {
   const MOST_CELLS = 70; // along one side of the map; with more marks every second one is drawn
   const [LIKELY, SURE] = [0.5, 0.9];
-  const FRAME = { left: 64, right: 14, top: 14, bottom: 46 };
-  const FONT = '14px "DejaVu Sans", Verdana, Arial, sans-serif';
+  const FRAME = { top: 14, bottom: 46 };
+  const GAP = 8; // between letters and what is next to them
+  const [LETTER, SIDE] = [14, 30]; // height of a letter; room beside a ruler
+  const FONT = `${LETTER}px "DejaVu Sans", Verdana, Arial, sans-serif`;
 
   const settingsOf = (m, marks) => marks.map((mark, j) => m.factors[j].marks[mark]);
 
@@ -50,19 +52,29 @@ const liveMap = (() => {
     return kinds;
   }
 
+  const pixels = (canvas) => Math.round(canvas.clientWidth * devicePixelRatio);
+
+  // A canvas is drawn as wide as it is shown: a picture made smaller for a phone would have letters
+  // that nobody can read.
   function clear(canvas, look) {
+    canvas.width = pixels(canvas);
+    canvas.height = Math.round(canvas.clientHeight * devicePixelRatio);
     const pen = canvas.getContext("2d");
+    pen.scale(devicePixelRatio, devicePixelRatio);
     pen.fillStyle = look.paper;
-    pen.fillRect(0, 0, canvas.width, canvas.height);
+    pen.fillRect(0, 0, canvas.clientWidth, canvas.clientHeight);
     pen.font = FONT;
     pen.lineWidth = 1;
     pen.fillStyle = pen.strokeStyle = look.ink;
     return pen;
   }
 
-  // Every so many marks get a number, so that numbers do not touch.
-  function numbered(factor, most) {
-    const every = Math.ceil(factor.marks.length / most);
+  const widest = (pen, factor) =>
+    Math.max(...factor.texts.map((text) => pen.measureText(text).width));
+
+  // Every so many marks get a number, so that numbers do not touch: `each` is the room of one.
+  function numbered(factor, each, room) {
+    const every = Math.ceil((factor.marks.length * (each + GAP)) / room);
     return factor.texts.map((text, mark) => [mark, text]).filter(([mark]) => mark % every === 0);
   }
 
@@ -74,10 +86,16 @@ const liveMap = (() => {
   function drawMap(m, canvas, marks) {
     const pen = clear(canvas, m.look);
     const [across, up] = m.axes.map((j) => m.factors[j]);
-    const width = (canvas.width - FRAME.left - FRAME.right) / across.marks.length;
-    const height = (canvas.height - FRAME.top - FRAME.bottom) / up.marks.length;
-    const x = (mark) => FRAME.left + mark * width;
-    const y = (mark) => canvas.height - FRAME.bottom - (mark + 1) * height;
+    const [left, right] = [LETTER + 2 * GAP + widest(pen, up) + GAP, widest(pen, across) / 2];
+    const frame = {
+      left,
+      top: FRAME.top,
+      wide: canvas.clientWidth - left - right,
+      high: canvas.clientHeight - FRAME.top - FRAME.bottom,
+    };
+    const [width, height] = [frame.wide / across.marks.length, frame.high / up.marks.length];
+    const x = (mark) => frame.left + mark * width;
+    const y = (mark) => frame.top + frame.high - (mark + 1) * height;
     const fills = paints(pen, m.look);
     const [columns, rows] = [shown(across, marks[m.axes[0]]), shown(up, marks[m.axes[1]])];
     const [wide, high] = [columns.every * width, rows.every * height];
@@ -85,17 +103,17 @@ const liveMap = (() => {
       rows.marks.map((row) => {
         const there = marks.with(m.axes[0], column).with(m.axes[1], row);
         const kind = kindOf(m, settingsOf(m, there));
-        const [left, top] = [x(column), y(row) + height - high];
+        const corner = { left: x(column), top: y(row) + height - high };
         pen.fillStyle = fills[kind];
-        pen.fillRect(left, top, wide + 0.5, high + 0.5);
-        return { kind, left, top };
+        pen.fillRect(corner.left, corner.top, wide + 0.5, high + 0.5);
+        return { kind, ...corner };
       }),
     );
     outline(pen, m.look, cells, ["sure"], [wide, high]);
     outline(pen, m.look, cells, ["sure", "likely"], [wide, high]);
-    pen.strokeRect(FRAME.left, FRAME.top, across.marks.length * width, up.marks.length * height);
-    mapNumbers(m, canvas, pen, { x, y, width, height });
-    cross(pen, m.look, x(marks[m.axes[0]]) + width / 2, y(marks[m.axes[1]]) + height / 2, canvas);
+    pen.strokeRect(frame.left, frame.top, frame.wide, frame.high);
+    mapNumbers(m, pen, frame, { x, y, width, height });
+    cross(pen, m.look, x(marks[m.axes[0]]) + width / 2, y(marks[m.axes[1]]) + height / 2, frame);
     return { x, y, width, height };
   }
 
@@ -122,33 +140,37 @@ const liveMap = (() => {
     pen.lineTo(x + right, y + down);
   }
 
-  function mapNumbers(m, canvas, pen, { x, y, width, height }) {
+  function mapNumbers(m, pen, frame, { x, y, width, height }) {
     const [across, up] = m.axes.map((j) => m.factors[j]);
+    const below = frame.top + frame.high + GAP + LETTER;
     pen.fillStyle = m.look.ink;
     pen.textAlign = "center";
-    for (const [mark, text] of numbered(across, 12)) {
-      pen.fillText(text, x(mark) + width / 2, canvas.height - FRAME.bottom + 18);
+    for (const [mark, text] of numbered(across, widest(pen, across), frame.wide)) {
+      pen.fillText(text, x(mark) + width / 2, below);
     }
-    const middle = (FRAME.left + canvas.width - FRAME.right) / 2;
-    pen.fillText(`${across.name} (${across.unit})`, middle, canvas.height - 8);
+    title(pen, across, frame.left + frame.wide / 2, below + LETTER + GAP / 2, frame.wide);
     pen.textAlign = "right";
-    for (const [mark, text] of numbered(up, 14)) {
-      pen.fillText(text, FRAME.left - 6, y(mark) + height / 2 + 5);
+    for (const [mark, text] of numbered(up, 2 * LETTER, frame.high)) {
+      pen.fillText(text, frame.left - GAP, y(mark) + height / 2 + 5);
     }
     pen.save();
-    pen.translate(16, (FRAME.top + canvas.height - FRAME.bottom) / 2);
+    pen.translate(LETTER + 2, frame.top + frame.high / 2);
     pen.rotate(-Math.PI / 2);
-    pen.textAlign = "center";
-    pen.fillText(`${up.name} (${up.unit})`, 0, 0);
+    title(pen, up, 0, 0, frame.high);
     pen.restore();
   }
 
+  function title(pen, factor, x, y, room) {
+    pen.textAlign = "center";
+    pen.fillText(`${factor.name} (${factor.unit})`, x, y, room);
+  }
+
   // The place: a ring on cross hairs, as the setpoint in the other pictures.
-  function cross(pen, look, x, y, canvas) {
+  function cross(pen, look, x, y, frame) {
     pen.strokeStyle = look.ink;
     pen.beginPath();
-    line(pen, x, FRAME.top, 0, canvas.height - FRAME.bottom - FRAME.top);
-    line(pen, FRAME.left, y, canvas.width - FRAME.right - FRAME.left, 0);
+    line(pen, x, frame.top, 0, frame.high);
+    line(pen, frame.left, y, frame.wide, 0);
     pen.stroke();
     ring(pen, look, x, y, 9);
   }
@@ -168,17 +190,18 @@ const liveMap = (() => {
   function drawRuler(m, canvas, marks, j, edges) {
     const pen = clear(canvas, m.look);
     const factor = m.factors[j];
-    const width = (canvas.width - 60) / factor.marks.length;
-    const x = (mark) => 30 + mark * width;
+    const room = canvas.clientWidth - 2 * SIDE;
+    const width = room / factor.marks.length;
+    const x = (mark) => SIDE + mark * width;
     const fills = paints(pen, m.look);
     factor.marks.forEach((_, mark) => {
       pen.fillStyle = fills[kindOf(m, settingsOf(m, marks.with(j, mark)))];
       pen.fillRect(x(mark), 26, width + 0.5, 20);
     });
-    pen.strokeRect(30, 26, factor.marks.length * width, 20);
+    pen.strokeRect(SIDE, 26, room, 20);
     pen.fillStyle = m.look.ink;
     pen.textAlign = "center";
-    const words = new Map(numbered(factor, 12));
+    const words = new Map(numbered(factor, widest(pen, factor), room));
     factor.marks.forEach((_, mark) => {
       const middle = x(mark) + width / 2;
       pen.fillRect(middle - 0.5, 46, 1, words.has(mark) ? 8 : 4);
@@ -276,9 +299,8 @@ const liveMap = (() => {
         move(m.axes[axis], by);
       });
       map.addEventListener("click", (event) => {
-        const scale = map.width / map.clientWidth;
-        const across = Math.floor((event.offsetX * scale - drawn.x(0)) / drawn.width);
-        const up = Math.floor((drawn.y(-1) - event.offsetY * scale) / drawn.height);
+        const across = Math.floor((event.offsetX - drawn.x(0)) / drawn.width);
+        const up = Math.floor((drawn.y(-1) - event.offsetY) / drawn.height);
         const [a, b] = m.axes;
         const far = (j, wanted) =>
           Math.min(Math.max(wanted, 0), m.factors[j].marks.length - 1);
@@ -286,7 +308,11 @@ const liveMap = (() => {
         show();
       });
     }
-    root.hidden = false;
+    const ruler = dials[0].querySelector("canvas");
+    window.addEventListener("resize", () => {
+      if (ruler.clientWidth && ruler.width !== pixels(ruler)) show(); // on paper there is none
+    });
+    root.hidden = false; // first: what is hidden has no width
     show();
   }
 

@@ -4,6 +4,7 @@ Python counts here with the draws that the page holds. The page's own functions 
 digits at each place that was reached, and what the page shows is compared as it is rounded.
 """
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -12,7 +13,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from browser import Window, open_window
+from browser import PHONE, Window, open_window
 from invented_shots import findings, report_page
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.keys import Keys
@@ -154,3 +155,64 @@ def test_live_map__by_the_keyboard_alone__reached_in_order_and_stops_at_the_end(
         assert _marks(window, found)[0] == found.study.factors[0].count - 1
         assert up.get_attribute("aria-disabled") == "true"
         assert window.driver.switch_to.active_element == up  # the keyboard keeps its place
+
+
+#: Notes what is written and filled on each canvas: its font, corners in the page's pixels, color.
+WATCH = """
+    window.seen = { texts: [], fills: [] };
+    const own = CanvasRenderingContext2D.prototype;
+    const { fillText, fillRect } = own, { hypot } = Math;
+    own.fillText = function (text, x, y, room) {
+      fillText.call(this, ...(room === undefined ? [text, x, y] : [text, x, y, room]));
+      const by = this.canvas.clientWidth / this.canvas.width, size = this.measureText(text);
+      const at = { left: 0, center: size.width / 2, right: size.width }[this.textAlign];
+      const [one, other] = [
+        [x - at, y - size.actualBoundingBoxAscent],
+        [x - at + size.width, y + size.actualBoundingBoxDescent],
+      ].map(([a, b]) => this.getTransform().transformPoint({ x: a, y: b }));
+      window.seen.texts.push({
+        text, canvas: [...document.querySelectorAll("#live canvas")].indexOf(this.canvas),
+        letter: parseFloat(this.font) * by * hypot(this.getTransform().a, this.getTransform().b),
+        room: [this.canvas.clientWidth, this.canvas.clientHeight],
+        across: [one.x * by, other.x * by].sort((a, b) => a - b),
+        down: [one.y * by, other.y * by].sort((a, b) => a - b),
+      });
+    };
+    own.fillRect = function (...box) {
+      fillRect.call(this, ...box);
+      window.seen.fills.push([this.fillStyle, box[3]]);
+    };
+    document.querySelector("[data-part=back]").click();
+    return window.seen;"""
+
+
+def _apart(one: dict[str, Any], other: dict[str, Any]) -> bool:
+    """Tell whether two texts of a canvas leave at least two pixels between them, either way."""
+    return any(
+        one[way][1] + 2 <= other[way][0] or other[way][1] + 2 <= one[way][0]
+        for way in ("across", "down")
+    )
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK])
+def test_live_map__phone_and_desk__letters_of_ten_pixels_that_do_not_touch(
+    size: tuple[int, int], tmp_path: Path
+) -> None:
+    page = tmp_path / "report.html"
+    # marks of a finer dial, whose names are long
+    named = re.sub(r'"(2[0-9][0-9])"', r'"\1.25"', report_page("map"))
+    page.write_text(named, encoding="utf-8")
+    with open_window(tmp_path / "profile", DESK) as window:
+        window.open(page.as_uri())
+        window.wait_for("#live")
+        window.resize(size)  # it is drawn anew where the window grows or shrinks
+        texts = window.driver.execute_script(WATCH)["texts"]
+    assert {text["canvas"] for text in texts} == {0, 1, 2}
+    assert len(texts) > 20 and any(text["text"] == "205.25" for text in texts)
+    assert {text["text"] for text in texts} >= {"pressure (bar gauge)", "melt temperature (degC)"}
+    for i, text in enumerate(texts):
+        assert text["letter"] >= 10
+        for way, room in zip(("across", "down"), text["room"], strict=True):
+            assert text[way][0] >= 0 and text[way][1] <= room, text
+        others = [other for other in texts[:i] if other["canvas"] == text["canvas"]]
+        assert [other["text"] for other in others if not _apart(text, other)] == [], text["text"]
