@@ -212,10 +212,11 @@ const liveMap = (() => {
     ring(pen, m.look, x(marks[j]) + width / 2, 36, 7);
   }
 
-  // Thin holds the edge with a chance of 0.9, thick with 0.5; an open end runs off the ruler.
+  // Thin holds the edge with a chance of 0.9, thick with 0.5; an open end runs off the ruler. What
+  // fails at an edge that was not seen is not known, so that its bands have no color.
   function drawEdge(m, pen, factor, edge, place) {
     const beyond = edge.side === "low" ? factor.low - factor.step : factor.high + factor.step;
-    pen.fillStyle = edge.response ? m.look.sides[edge.response].color : m.look.ink;
+    pen.fillStyle = edge.median === null ? m.look.ink : m.look.sides[edge.response].color;
     for (const [band, high] of [[edge.band90, 2], [edge.band50, 6]]) {
       const [from, to] = band.map((end) => place(end === null ? beyond : end));
       pen.fillRect(from, 14 - high / 2, to - from, high);

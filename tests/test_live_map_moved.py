@@ -22,6 +22,7 @@ from shotwindow.models.margins import find_edges
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.live_map import some_draws
 from shotwindow.reports.naming import chance, unit_of
+from shotwindow.reports.theme import INK, SIDES
 
 DESK = (1280, 900)
 AREA = "[data-part=area]"
@@ -216,3 +217,16 @@ def test_live_map__phone_and_desk__letters_of_ten_pixels_that_do_not_touch(
             assert text[way][0] >= 0 and text[way][1] <= room, text
         others = [other for other in texts[:i] if other["canvas"] == text["canvas"]]
         assert [other["text"] for other in others if not _apart(text, other)] == [], text["text"]
+
+
+def test_live_map__edge_that_no_shot_has_seen__bands_without_the_color_of_a_side(
+    tmp_path: Path,
+) -> None:
+    found, thick = findings("graded"), 6
+    assert found.edges
+    with _opened("graded", tmp_path) as window:
+        fills = window.driver.execute_script(WATCH)["fills"]
+    bands = [color for color, high in fills if high == thick]
+    edges = [edge for edge in found.edges]
+    assert bands == [INK if e.median is None else SIDES[str(e.response)].color for e in edges]
+    assert INK in bands and len(set(bands)) > 1
