@@ -126,7 +126,7 @@ def effect_exhibit(found: Fitted) -> Exhibit | None:
     alt = (
         "Intervals that hold each effect with a chance of 0.9: a row for each setting turned up, "
         f"a panel for each of {listed(list(dict.fromkeys(row[0] for row in rows)))}, with what was "
-        f"believed beforehand and with the data alone. {_strongest(found)}"
+        f"believed beforehand and with the data alone.{_strongest(found)}"
     )
     caption = "Effects in numbers: middle, and the ends that hold it with a chance of 0.9"
     said = (
@@ -150,14 +150,17 @@ def effect_exhibit(found: Fitted) -> Exhibit | None:
 
 
 def _strongest(found: Fitted) -> str:
-    """Return which setting does the most to each response."""
-    words = []
+    """Return which setting does the most to each response; nothing where there is only one."""
+    if len(found.study.factors) == 1:
+        return ""
+    by: dict[str, list[str]] = {}
     for surface in found.surfaces.each:
         told = changes(found, surface)
         base = 0.5 if told[0].unit == "share" else 0.0
         most = max(told, key=lambda change: abs(change.effect.middle - base))
-        words.append(f"{surface.response} most by {turned(most.factor)}")
-    return f"Moved most: {listed(words)}."
+        by.setdefault(turned(most.factor), []).append(surface.response)
+    words = [f"{listed(responses)} by {setting}" for setting, responses in by.items()]
+    return f" Moved most: {'; '.join(words)}."
 
 
 def _effect_rows(found: Fitted) -> Iterator[tuple[str, ...]]:

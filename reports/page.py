@@ -129,6 +129,7 @@ def _own_values(found: Findings, plan: Plan, said: Sequence[str]) -> dict[str, A
         "verdict": verdict(found),
         "notes": notes(found),
         "facts": facts(found.study),
+        "several": len(found.study.factors) > 1,
         "rules": reading_rules(found.study),
         "window": _window(found),
         "live": live_map(found),

@@ -202,10 +202,12 @@ def plan_space_exhibit(study: Study, plan: Plan) -> Exhibit:
         for f, column in zip(study.factors, settings.T, strict=True)
     ]
     kinds = Counter(shot.kind for shot in shots)
+    laid = "in running order, upward"
+    if len(study.factors) > 1:
+        laid = f"a panel for each pair of settings: {plural(distinct, 'setting')} in all"
     alt = (
         f"Where {plural(len(shots), 'shot')} lie ("
-        f"{listed([f'{count} {kind}' for kind, count in kinds.items()])}), a panel for each pair "
-        f"of settings: {plural(distinct, 'setting')} in all, {listed(names)}."
+        f"{listed([f'{count} {kind}' for kind, count in kinds.items()])}), {laid}, {listed(names)}."
     )
     heads = (*(axis_label(f) for f in study.factors), "shots", "kind")
     return Exhibit(

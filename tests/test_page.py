@@ -204,6 +204,28 @@ def test_report__growth_with_setup__is_refused(
     assert "--growth is for the report" in capsys.readouterr().err
 
 
+def test_report_html__a_single_setting__nothing_said_of_others_or_of_a_map() -> None:
+    one, two = _plain(report_page("dial")), _plain(report_page("map"))
+    of_several = (
+        "A map to move about in",
+        "the arrow keys or a click",
+        "a panel for each pair of settings",
+        "the others kept in the middle",
+        "combination of marks within",
+        "of every setting together",
+        "Moved most: fill and flash by pressure",
+    )
+    assert [words for words in of_several if words not in two] == []
+    assert [words for words in of_several if words in one] == []
+    for words in (
+        "A ruler to move about in Move the setting by one mark with - and +; everything",
+        "(12 factorial), in running order, upward, pressure at 6 values",
+        "The setting turned up; the numbers hold",
+        "Every mark within the range lies in the window that it is named after",
+    ):
+        assert words in one
+
+
 def test_setpoint_table__range_of_one_mark__told_as_one_setting() -> None:
     found = findings("map")
     assert found.ranges is not None
