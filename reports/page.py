@@ -23,6 +23,7 @@ from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, find_in
 from shotwindow.reports.fitted import read_fitted
 from shotwindow.reports.gallery import reading_exhibits
+from shotwindow.reports.glossary import glossary
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
     chance,
@@ -117,7 +118,12 @@ def _page(
     for part in explaining:  # last, so that both halves are drawn meanwhile
         told += part()
     return filled(
-        "page.html", **values, growth=growth, pictures=told.pictures, textbook=told.textbook
+        "page.html",
+        **values,
+        growth=growth,
+        glossary=glossary,
+        pictures=told.pictures,
+        textbook=told.textbook,
     )
 
 

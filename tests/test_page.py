@@ -13,6 +13,7 @@ from shotwindow.cli.main import run
 from shotwindow.doe.cautions import CAUTIONS
 from shotwindow.doe.runs import write_plan
 from shotwindow.doe.session import open_session
+from shotwindow.reports.glossary import WORDS, glossary
 from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
@@ -224,6 +225,25 @@ def test_report_html__a_single_setting__nothing_said_of_others_or_of_a_map() -> 
         "Every mark within the range lies in the window that it is named after",
     ):
         assert words in one
+
+
+def _explained(name: str) -> list[str]:
+    words = report_page(name).split('<section id="words">')[1].split("</section>")[0]
+    return re.findall(r"<dt>(.*?)</dt>", words)
+
+
+def test_report_html__words_explained__those_that_the_page_uses() -> None:
+    full = _explained("cube")
+    assert full == [word.replace("'", "&#39;") for word, _, _ in WORDS]
+    assert {word for word in full if word not in _explained("dial")} == {
+        "balance",  # of several cavities
+        "Lenth&#39;s margin",  # of several effects
+    }
+
+
+def test_report_html__a_word_within_packed_numbers__is_no_word() -> None:
+    packed = '<script>"R2 VIF"</script><svg><path id="p draws"/></svg><p id="window">edges</p>'
+    assert [word for word, _ in glossary(packed, "90 %")] == ["edge"]
 
 
 def test_setpoint_table__range_of_one_mark__told_as_one_setting() -> None:

@@ -165,3 +165,15 @@ def test_report__on_a_phone__pictures_move_sideways_and_keep_letters_that_can_be
         window.resize(DESK, dark=False)
         for room, drawn, _ in window.driver.execute_script(script):
             assert drawn == room > 600
+
+
+def test_report__on_a_phone__words_stand_above_what_they_mean(
+    pages: list[Path], tmp_path: Path
+) -> None:
+    (report,) = (page for page in pages if page.stem == "report-map")
+    script = """return [...document.querySelectorAll("dd")].map(
+        e => e.clientWidth / document.body.clientWidth)"""
+    with open_window(tmp_path / "profile", PHONE) as window:
+        window.open(report.as_uri())
+        shares = window.driver.execute_script(script)
+    assert len(shares) > 20 and min(shares) > 0.8
