@@ -11,6 +11,16 @@ from shotwindow.models.surface import Surfaces, fit_surfaces
 from shotwindow.reports.findings import find
 from shotwindow.reports.page import report_html
 
+#: Of each exhibit whether it is kept together, of each printed cell how much room it has beside.
+PRINTED = """
+    const style = (e) => getComputedStyle(e);
+    return [
+      [...document.querySelectorAll("figure:not(.map)")]
+        .filter((e) => e.parentElement.querySelector(":scope > h3:first-child + p + figure"))
+        .map((e) => style(e.parentElement).breakInside),
+      Math.min(...[...document.querySelectorAll(".readings :is(th, td)")]
+        .map((e) => Math.min(parseFloat(style(e).paddingLeft), parseFloat(style(e).paddingRight)))),
+    ];"""
 PAPER = (703, 1000)  # A4 less the margins, in pixels of 1/96 inch
 FEW = 12  # shots to fit the surfaces to, to be quick; their draws take as much room as any
 
@@ -37,3 +47,6 @@ def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
         window.open(path.as_uri())
         window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         assert window.width_of_content() <= PAPER[0]  # or all of it would be printed smaller
+        together, _ = window.driver.execute_script(PRINTED)
+    # a figure that finds no room takes its own head along, and not all that stands before
+    assert len(together) > 6 and set(together) == {"avoid"}
