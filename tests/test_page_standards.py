@@ -177,3 +177,22 @@ def test_report__on_a_phone__words_stand_above_what_they_mean(
         window.open(report.as_uri())
         shares = window.driver.execute_script(script)
     assert len(shares) > 20 and min(shares) > 0.8
+
+
+def test_report__table_wider_than_its_box__a_shade_where_it_goes_on(
+    pages: list[Path], tmp_path: Path
+) -> None:
+    (report,) = (page for page in pages if page.stem == "report-cube")
+    script = """return [...document.querySelectorAll(".scroll")].map((e) => [
+        e.scrollWidth > e.clientWidth, getComputedStyle(e).backgroundAttachment])"""
+    with open_window(tmp_path / "profile", PHONE) as window:
+        window.open(report.as_uri())
+        window.driver.execute_script(UNFOLD)
+        boxes = window.driver.execute_script(script)
+        media = {"media": "print"}
+        window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", media)
+        paper = window.driver.execute_script(script)
+    assert sum(wide for wide, _ in boxes) > 3
+    # what moves along covers the shades that stay at the rims
+    assert {told for _, told in boxes} == {"local, local, scroll, scroll"}
+    assert {told for _, told in paper} == {"scroll"}

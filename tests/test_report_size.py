@@ -47,6 +47,7 @@ def test_report_html__sixty_shots_of_eight_factors__all_shown_in_3_mb(
         window.open(path.as_uri())
         window.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         assert window.width_of_content() <= PAPER[0]  # or all of it would be printed smaller
-        together, _ = window.driver.execute_script(PRINTED)
+        together, beside = window.driver.execute_script(PRINTED)
     # a figure that finds no room takes its own head along, and not all that stands before
     assert len(together) > 6 and set(together) == {"avoid"}
+    assert beside >= 2.5
