@@ -9,7 +9,7 @@ from shotwindow.reports.attempt_verdicts import last_judged
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SetUp, set_up
-from shotwindow.reports.set_up_pdf import set_up_pdf
+from shotwindow.reports.set_up_pdf import set_up_pdf, type_size
 from shotwindow.reports.sheet_page import PAPERS
 from shotwindow.reports.templates import filled
 
@@ -43,5 +43,10 @@ def write_set_up(
 def set_up_html(sheet: SetUp, paper: str = "a4") -> str:
     """Return the page for "a4" or "letter" paper."""
     return filled(
-        "set_up.html", sheet=sheet, paper=PAPERS[paper], heads=SETTING_HEADS, signs=SIGN_OFF
+        "set_up.html",
+        sheet=sheet,
+        paper=PAPERS[paper],
+        size=type_size(sheet, paper),
+        heads=SETTING_HEADS,
+        signs=SIGN_OFF,
     )

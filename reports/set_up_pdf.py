@@ -1,6 +1,7 @@
 """A set-up sheet -> a PDF of one page, black on white, the same bytes for the same sheet."""
 
 from html import escape
+from math import inf
 from typing import Any
 
 from shotwindow.reports.paper import (
@@ -20,24 +21,52 @@ from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SettingLine, SetU
 MOST_SIGNS = 90  # of one fact: the sheet is one page, whatever was typed
 #: Shares of the width: name, what is set, range, what the press holds, both margins.
 COLUMNS = (0.15, 0.22, 0.19, 0.11, 0.165, 0.165)
+#: Of the type, in percent, the largest first; what does not fit then is drawn smaller as a whole.
+SIZES = range(100, 68, -2)
 
 
 def set_up_pdf(sheet: SetUp, paper: str = "a4") -> bytes:
-    """Return the sheet for "a4" or "letter" paper; what would not fit makes all of it smaller."""
-    from reportlab.platypus import KeepInFrame, Paragraph
+    """Return the sheet for "a4" or "letter" paper; what would not fit makes its type smaller."""
+    from reportlab.platypus import KeepInFrame
 
-    signs, looks = typeface(), _looks()
-    size = paper_size(paper)
+    width, height = _room(paper)
+    story = _story(sheet, width, type_size(sheet, paper))
+    page = KeepInFrame(width, height, story, mode="shrink")
+    return printed([page], paper_size(paper), f"Set-up sheet: {sheet.title}")
+
+
+def type_size(sheet: SetUp, paper: str) -> int:
+    """Return in which size of type the sheet fits on one page, in percent of the usual one.
+
+    Told of the PDF, whose typeface can be measured; the page that a browser prints is set in the
+    same sizes, a little tighter.
+    """
+    width, height = _room(paper)
+    fits = (each for each in SIZES if _height(_story(sheet, width, each), width) <= height)
+    return next(fits, SIZES[-1])
+
+
+def _room(paper: str) -> tuple[float, float]:
+    """Return width and height inside of the margins and of a frame's own padding, in points."""
+    width, height = paper_size(paper)
+    return width - 2 * MARGIN - 12, height - 2 * MARGIN - 12
+
+
+def _height(story: list[Any], width: float) -> float:
+    from reportlab.platypus import KeepInFrame
+
+    endless = KeepInFrame(width, inf, story, mode="overflow")
+    return float(endless.wrapOn(None, width, inf)[1])
+
+
+def _story(sheet: SetUp, width: float, percent: int) -> list[Any]:
+    from reportlab.platypus import Paragraph
+
+    signs, looks = typeface(), _looks(percent / 100)
 
     def words(text: str, look: str, most: int = MOST) -> Any:
         return Paragraph(escape(printable(text, signs, most)), looks[look])
 
-    width, height = size[0] - 2 * MARGIN - 12, size[1] - 2 * MARGIN - 12  # a frame's own padding
-    page = KeepInFrame(width, height, _story(sheet, width, words), mode="shrink")
-    return printed([page], size, f"Set-up sheet: {sheet.title}")
-
-
-def _story(sheet: SetUp, width: float, words: Any) -> list[Any]:
     return [
         words(f"Set-up sheet: {sheet.title}", "title", MOST_SIGNS),
         _facts(sheet, width, words),
@@ -58,19 +87,21 @@ def _story(sheet: SetUp, width: float, words: Any) -> list[Any]:
     ]
 
 
-def _looks() -> dict[str, Any]:
+def _looks(size: float) -> dict[str, Any]:
+    """Return the looks of all words, their type as large as `size` of the usual one."""
     from reportlab.lib.styles import ParagraphStyle
 
-    text = ParagraphStyle("text", fontName=PLAIN, fontSize=8.5, leading=10.5)
+    def look(name: str, points: float, leading: float, font: str = PLAIN, **more: float) -> Any:
+        sizes = {"fontSize": size * points, "leading": size * leading}
+        return ParagraphStyle(name, fontName=font, **sizes, **more)
+
     return {
-        "text": text,
-        "bold": ParagraphStyle("bold", text, fontName=BOLD),
-        "small": ParagraphStyle("small", text, fontSize=7.2, leading=9),
-        "value": ParagraphStyle("value", text, fontName=BOLD, fontSize=12, leading=15),
-        "head": ParagraphStyle(
-            "head", text, fontName=BOLD, fontSize=10, leading=12, spaceBefore=6, spaceAfter=2
-        ),
-        "title": ParagraphStyle("title", text, fontName=BOLD, fontSize=14, leading=19),
+        "text": look("text", 8.5, 10.5),
+        "bold": look("bold", 8.5, 10.5, BOLD),
+        "small": look("small", 7.2, 9),
+        "value": look("value", 12, 15, BOLD),
+        "head": look("head", 10, 12, BOLD, spaceBefore=6 * size, spaceAfter=2 * size),
+        "title": look("title", 14, 19, BOLD),
     }
 
 

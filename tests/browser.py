@@ -7,6 +7,7 @@ variable CI is true) that is an error, so that they cannot fall asleep there.
 import json
 import os
 import shutil
+from base64 import b64decode
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -115,6 +116,11 @@ class Window:
     def picture(self, path: Path) -> None:
         """Write what is seen as a PNG file."""
         path.write_bytes(self.driver.get_screenshot_as_png())
+
+    def printed(self) -> bytes:
+        """Return the PDF that the browser prints, on the paper that the page asks for."""
+        asked = {"preferCSSPageSize": True}
+        return b64decode(self.driver.execute_cdp_cmd("Page.printToPDF", asked)["data"])
 
     def resize(self, size: tuple[int, int], *, dark: bool = False) -> None:
         """Show the page as a screen of another size does."""

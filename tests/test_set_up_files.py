@@ -5,15 +5,22 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from benchmarks.report_speed import large
+from browser import open_window
 from invented_shots import findings
 from test_analysis import _folder
 from test_sheet_page import NASTY, Seen
+from test_sheet_pdf import contents
 
 from shotwindow.cli.main import run
-from shotwindow.doe.cautions import CAUTIONS
+from shotwindow.doe.attempts import Attempt
+from shotwindow.doe.cautions import CAUTIONS, cautions
+from shotwindow.models.judgement import CONFIRMED, Judgement
+from shotwindow.reports.attempt_verdicts import Judged
+from shotwindow.reports.findings import find
 from shotwindow.reports.set_up import SIGN_OFF, SetUp, set_up
 from shotwindow.reports.set_up_files import set_up_html
-from shotwindow.reports.set_up_pdf import set_up_pdf
+from shotwindow.reports.set_up_pdf import SIZES, set_up_pdf, type_size
 
 
 def _sheet(name: str = "map", **told: object) -> SetUp:
@@ -43,6 +50,43 @@ def test_set_up_pdf__more_than_fits__still_one_page() -> None:
         full, settings=full.settings * 4, facts=full.facts * 4, minding=full.minding * 8
     )
     assert _pages(set_up_pdf(crowded, "letter")) == 1
+
+
+def _heights(pdf: bytes) -> list[float]:
+    return [float(up) for up in re.findall(rb"/MediaBox \[ ?0 0 [0-9.]+ ([0-9.]+)", pdf)]
+
+
+def test_set_up__eight_factors__one_page_from_a_browser_too(tmp_path: Path) -> None:
+    study, rows, _ = large(3, 1)
+    told = replace(study, title="Invented lid", material=replace(study.material, name="acetal"))
+    found = replace(find(study, rows), study=told)
+    attempt = Attempt(2, 0.95, 0.9, 0, 2, (3.0,) * 8, (), (), 0.8, 1, "molding", "")
+    judgement = Judgement(CONFIRMED, 45, 0, 3, 0.953, 0.86, 0, 0, 1.0, (), 2, (0, 0))
+    sheet = set_up(found, Judged(attempt, judgement, found, None, ()), cautions(told))
+    assert len(sheet.settings) == 8
+    with open_window(tmp_path / "profile") as window:
+        for paper, height in (("a4", 842), ("letter", 792)):
+            assert _pages(set_up_pdf(sheet, paper)) == 1
+            page = tmp_path / f"{paper}.html"
+            page.write_text(set_up_html(sheet, paper), encoding="utf-8")
+            window.open(page.as_uri())
+            assert _heights(window.printed()) == pytest.approx([height], abs=1), paper
+
+
+def test_type_size__more_lines__smaller_type_and_tables_as_wide_as_the_page() -> None:
+    few = _sheet()
+    more = replace(few, settings=few.settings * 4)
+    crowded = replace(more, minding=few.minding * 8)
+    sizes = [type_size(sheet, "letter") for sheet in (few, more, crowded)]
+    assert sizes[0] == 100 and sizes[0] > sizes[1] > sizes[2] == SIZES[-1]
+    assert type_size(more, "a4") > sizes[1]  # it is longer
+    # a page that is drawn smaller as a whole leaves a strip beside its tables
+    scales = {
+        scale
+        for page in contents(set_up_pdf(more, "letter"))
+        for scale in re.findall(rb"^(\S+ \S+ \S+ \S+) \S+ \S+ cm", page, re.MULTILINE)
+    }
+    assert scales == {b"1 0 0 1"}
 
 
 def test_set_up_html__everything__is_on_it() -> None:
