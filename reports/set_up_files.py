@@ -8,7 +8,7 @@ from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.reports.attempt_verdicts import last_judged
 from shotwindow.reports.findings import Findings, read_findings
 from shotwindow.reports.priors import MOLDING
-from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SetUp, set_up
+from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, UNHELD, SetUp, set_up
 from shotwindow.reports.set_up_pdf import set_up_pdf, type_size
 from shotwindow.reports.sheet_page import PAPERS
 from shotwindow.reports.templates import filled
@@ -49,4 +49,5 @@ def set_up_html(sheet: SetUp, paper: str = "a4") -> str:
         size=type_size(sheet, paper),
         heads=SETTING_HEADS,
         signs=SIGN_OFF,
+        unheld=UNHELD,
     )

@@ -16,7 +16,7 @@ from shotwindow.reports.paper import (
     printed,
     typeface,
 )
-from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, SettingLine, SetUp
+from shotwindow.reports.set_up import SETTING_HEADS, SIGN_OFF, UNHELD, SettingLine, SetUp
 
 MOST_SIGNS = 90  # of one fact: the sheet is one page, whatever was typed
 #: Shares of the width: name, what is set, range, what the press holds, both margins.
@@ -125,9 +125,11 @@ def _facts(sheet: SetUp, width: float, words: Any) -> Any:
 def _status(sheet: SetUp, width: float, words: Any) -> Any:
     from reportlab.platypus import Table
 
-    cells = [[words(sheet.status, "value"), words(sheet.proof, "text")]]
+    told = [(UNHELD, sheet.warning)] if sheet.warning else []
+    told.append((sheet.status, sheet.proof))
+    cells = [[words(state, "value"), words(why, "text")] for state, why in told]
     style = [("BOX", (0, 0), (-1, -1), 2.0, "black"), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")]
-    widths = [0.26 * width, 0.74 * width]
+    widths = [0.28 * width, 0.72 * width]
     return Table(cells, widths, style=[*style, *padding(4)], spaceBefore=6)
 
 

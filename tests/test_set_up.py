@@ -11,7 +11,8 @@ from shotwindow.models.judgement import CANNOT_TELL, CONFIRMED, NOT_CONFIRMED, J
 from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
-from shotwindow.reports.set_up import confirmation, set_up
+from shotwindow.reports.set_up import set_up
+from shotwindow.reports.set_up_words import confirmation
 
 
 def judged(found: Findings, answer: str, moved: float = 0.0) -> Judged:
@@ -98,3 +99,20 @@ def test_set_up__no_ranges__keep_to_the_mark() -> None:
     sheet = set_up(replace(findings("map"), ranges=None), None, ())
     assert sheet.settings[0].span == "none: keep to the mark"
     assert sheet.ranges.startswith("No range")
+
+
+@pytest.mark.parametrize(("name", "window"), [("coarse", "sure"), ("between", "likely")])
+def test_set_up__narrower_than_the_gauge_can_hold__warned_with_what_the_ranges_are(
+    name: str, window: str
+) -> None:
+    found = findings(name)
+    assert found.narrow is not None and found.narrow.probability_held < 0.9
+    warning = set_up(found, None, ()).warning
+    assert warning.startswith("The press cannot hold this setpoint: with pressure held to +/-2.5 ")
+    assert f"can fall to {found.narrow.probability_held:.2f}, below 0.9." in warning
+    assert f"The ranges below are those of the {window} window, for settings exactly" in warning
+    assert set_up(replace(found, ranges=None), None, ()).warning.endswith("There are no ranges.")
+
+
+def test_set_up__a_setpoint_that_is_held__no_warning() -> None:
+    assert set_up(findings("map"), None, ()).warning == ""

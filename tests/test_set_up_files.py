@@ -18,7 +18,7 @@ from shotwindow.doe.cautions import CAUTIONS, cautions
 from shotwindow.models.judgement import CONFIRMED, Judgement
 from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.findings import find
-from shotwindow.reports.set_up import SIGN_OFF, SetUp, set_up
+from shotwindow.reports.set_up import SIGN_OFF, UNHELD, SetUp, set_up
 from shotwindow.reports.set_up_files import set_up_html
 from shotwindow.reports.set_up_pdf import SIZES, set_up_pdf, type_size
 
@@ -96,6 +96,16 @@ def test_set_up_html__everything__is_on_it() -> None:
     wanted += [*sheet.minding, *sheet.cautions, *SIGN_OFF, *(t for f in sheet.facts for t in f)]
     wanted += [text for line in sheet.settings for text in vars(line).values()]
     assert [words for words in wanted if words not in text] == []
+
+
+def test_set_up__a_setpoint_that_cannot_be_held__warned_in_the_frame() -> None:
+    sheet = _sheet("coarse")
+    for each, times in ((sheet, 1), (replace(sheet, warning=""), 0)):
+        frame = set_up_html(each).split('<div class="status">')[1].split("</div>")[0]
+        assert frame.count(f"<b>{UNHELD}</b>") == frame.count("The press cannot hold") == times
+        assert "<b>NOT CONFIRMED</b>" in frame
+    (warned,), (silent,) = (contents(set_up_pdf(s)) for s in (sheet, replace(sheet, warning="")))
+    assert warned.count(b" Tj") > silent.count(b" Tj")
 
 
 def test_set_up_html__nothing__is_loaded_or_obeyed() -> None:
