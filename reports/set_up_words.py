@@ -8,6 +8,7 @@ from shotwindow.reports.attempt_verdicts import Judged
 from shotwindow.reports.attempt_words import SAME_RISK
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance, listed, percent, plural, spoken
+from shotwindow.reports.sheet import GRADES
 
 
 def confirmation(found: Findings, judged: Judged | None) -> tuple[str, str]:
@@ -100,10 +101,13 @@ def good_shot(found: Findings) -> tuple[str, ...]:
     if fill.measured == "mass" and full is not None:
         masses = [f"{grams * fill.full_from / 100:.2f}" for grams in full]
         least = f" ({', '.join(masses)} g)" if len(masses) <= 8 else f" (from {min(masses)} g)"
-    limit = f"grade {flash.good:g}" if flash.unit == "grade" else f"{flash.good:g} {flash.unit}"
+    if flash.measured == "grade":
+        limit = f"grade {flash.good:g} ({GRADES[int(flash.good)]}) at most"
+    else:
+        limit = f"{flash.good:g} {flash.unit} at most, at the widest place"
     reasons = found.readings.reasons
     return (
         f"Full: {words[fill.measured]}{least}.",
-        f"Flash: {limit} at most, at the widest place.",
+        f"Flash: {limit}.",
         f"No {listed(reasons, 'or')}." if reasons else "No other reason to reject it.",
     )

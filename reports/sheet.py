@@ -23,6 +23,8 @@ from shotwindow.reports.naming import axis_label, plural, shortened, spoken, wit
 
 #: On paper "optimal", as a plan calls its shots, reads like the best setting.
 _ON_PAPER = {"optimal": "planned"}
+#: What grades 0, 1, ... of flash mean.
+GRADES = ("none", "witness line within the limit", "over the limit and trims off", "heavy")
 MOST_CELLS = 12  # readings that get a cell of their own; more share one wide cell
 
 
@@ -164,10 +166,8 @@ def reading_rules(study: Study) -> tuple[str, ...]:
         "full-or-short": "Fill: write full or short.",
     }
     if flash.measured == "grade":
-        seen = (
-            "Flash: 0 none, 1 witness line within the limit, 2 over the limit and trims off, "
-            f"3 heavy. Good up to {flash.good:g}."
-        )
+        grades = ", ".join(f"{grade} {words}" for grade, words in enumerate(GRADES))
+        seen = f"Flash: {grades}. Good up to {flash.good:g}."
     else:
         seen = (
             f"Flash: widest place in {flash.unit}, in steps of {flash.step:g}; 0 for none. "

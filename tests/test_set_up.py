@@ -13,6 +13,7 @@ from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
 from shotwindow.reports.set_up import set_up
 from shotwindow.reports.set_up_words import confirmation
+from shotwindow.reports.sheet import reading_rules
 
 
 def judged(found: Findings, answer: str, moved: float = 0.0) -> Judged:
@@ -87,6 +88,18 @@ def test_set_up__weighed_parts__least_mass_of_each_cavity() -> None:
     weighed = replace(found, study=replace(found.study, fill=fill, mold=mold))
     assert "98 %" in set_up(weighed, None, ()).good[0]
     assert "(1.96, 2.94 g)" in set_up(weighed, None, ()).good[0]
+
+
+@pytest.mark.parametrize(("good", "words"), [(0, "none"), (1, "witness line within the limit")])
+def test_set_up__graded_flash__the_grade_in_words_as_the_run_sheet_has_them(
+    good: int, words: str
+) -> None:
+    found = findings("graded")
+    flash = replace(found.study.flash, good=float(good))
+    study = replace(found.study, flash=flash)
+    told = set_up(replace(found, study=study), None, ()).good[1]
+    assert told == f"Flash: grade {good} ({words}) at most."
+    assert f"{good} {words}," in reading_rules(study)[1]
 
 
 def test_set_up__no_setpoint__unanswerable() -> None:
