@@ -141,6 +141,7 @@ def facts(study: Study) -> tuple[tuple[str, str], ...]:
     dried = ""
     if material.dried_degC is not None and material.dried_h is not None:
         dried = f"{material.dried_degC:g} degC for {material.dried_h:g} h"
+    grade = f"grade {material.grade}" if material.grade else ""
     ratio = ""
     if press.area_ratio is not None:
         ratio = f"{press.area_ratio:g} times the gauge pressure"
@@ -149,7 +150,7 @@ def facts(study: Study) -> tuple[tuple[str, str], ...]:
         ("revision", mold.revision),
         ("press", press.name),
         ("melt pressure", ratio),
-        ("material", " ".join(filter(None, (material.name, material.grade)))),
+        ("material", ", ".join(filter(None, (material.name, grade)))),
         ("lot", material.lot),
         ("dried", dried),
         ("regrind", f"{material.regrind_percent:g} %"),

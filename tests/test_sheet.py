@@ -84,6 +84,20 @@ def test_facts__nothing_told__is_left_to_fill_in() -> None:
     assert dict(facts(replace(study("map"), material=dried)))["dried"] == "80 degC for 4 h"
 
 
+@pytest.mark.parametrize(
+    ("name", "grade", "told"),
+    [
+        ("polypropylene", "H10", "polypropylene, grade H10"),
+        ("polypropylene", "", "polypropylene"),
+        ("", "H10", "grade H10"),
+        ("", "", ""),
+    ],
+)
+def test_facts__material__its_grade_is_called_one(name: str, grade: str, told: str) -> None:
+    material = replace(study("map").material, name=name, grade=grade)
+    assert dict(facts(replace(study("map"), material=material)))["material"] == told
+
+
 def test_facts__mold_without_a_name__its_cavities_alone() -> None:
     made = study("map")
     assert dict(facts(replace(made, mold=replace(made.mold, name="", cavities=2))))["mold"] == (
