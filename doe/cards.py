@@ -1,6 +1,7 @@
 """A cards.csv turned into cards: what is known of each resin, and who says so.
 
-The shipped cards.csv gives each value with its source. What nobody told is None: never a guess.
+The shipped cards.csv gives each value with its source in words, which sheets and pages print; the
+addresses of these sources stand in card_sources.csv. What nobody told is None: never a guess.
 """
 
 import re
