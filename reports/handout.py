@@ -3,6 +3,7 @@
 No result stands in it: the class makes the shots and draws the window before any program does.
 """
 
+from collections import Counter
 from typing import TYPE_CHECKING
 
 from shotwindow.doe.judging import judge
@@ -17,6 +18,7 @@ from shotwindow.reports.naming import (
     no_alias_words,
     percent,
     plural,
+    setting_words,
     shortened,
     spoken,
 )
@@ -30,6 +32,7 @@ from shotwindow.reports.theme import FAINT, laid_out, new_figure, themed
 if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.figure import Figure
 
+MOST_NAMED = 6  # settings; more are counted
 MINUTES = 45  # of talk and drawing, a guess; the shots themselves come on top
 
 
@@ -116,8 +119,6 @@ def _table(study: Study, plan: Plan) -> Table:
 
 
 def _questions(study: Study, plan: Plan) -> tuple[Question, ...]:
-    fitted = [shot for shot in plan.shots if shot.kind != WARM_UP]
-    again = len(fitted) - len({shot.settings for shot in fitted})
     slow = [spoken(f.name) for f in study.factors if f.is_slow]
     spent = cost(study, plan)
     if slow:
@@ -135,8 +136,7 @@ def _questions(study: Study, plan: Plan) -> tuple[Question, ...]:
         Question("Why are shots with the same slow settings made one after the other?", why, 3),
         Question(
             "Which settings are shot more than once, and what do these shots tell?",
-            f"{plural(again, 'shot')} of {len(fitted)} at settings that were shot before. Only "
-            "such shots tell how much shots differ when nothing was changed.",
+            _repeats(study, plan),
         ),
         Question("Which effects can this plan not tell apart?", f"Aliases: {told}", 3),
         Question(
@@ -160,3 +160,20 @@ def _questions(study: Study, plan: Plan) -> tuple[Question, ...]:
             3,
         ),
     )
+
+
+def _repeats(study: Study, plan: Plan) -> str:
+    """Return which settings are shot more than once, and what that is good for."""
+    times = Counter(shot.settings for shot in plan.shots if shot.kind != WARM_UP)
+    more = [
+        f"{setting_words(study.factors, settings)} ({count} times)"
+        for settings, count in times.items()
+        if count > 1
+    ]
+    if not more:
+        return (
+            f"None: each of the {times.total()} shots has settings of its own. So this plan alone "
+            "cannot tell how much shots differ when nothing was changed."
+        )
+    which = f"{'; '.join(more)}." if len(more) <= MOST_NAMED else f"{len(more)} settings."
+    return f"{which} Only such shots tell how much shots differ when nothing was changed."

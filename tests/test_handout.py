@@ -78,10 +78,23 @@ def test_handout__answers__only_in_their_own_page() -> None:
 
 def test_handout__repeats_and_slow_settings__counted_from_the_plan() -> None:
     plain, again = _lesson("map").questions, _lesson("dial").questions
-    assert plain[1].answer.startswith("0 shots of 16 at settings")
-    assert again[1].answer.startswith("6 shots of 12 at settings")
+    assert plain[1].answer == (
+        "None: each of the 16 shots has settings of its own. So this plan alone cannot tell how "
+        "much shots differ when nothing was changed."
+    )
+    assert again[1].answer.startswith(
+        "pressure 50 psi gauge (2 times); pressure 55 psi gauge (2 times); "
+    )
+    assert again[1].answer.count(" times)") == 6 and again[1].answer.count("Only such shots") == 1
     assert "change of melt temperature costs a soak" in plain[0].answer
     assert again[0].answer.startswith("No setting is slow")
+
+
+def test_handout__many_repeats__are_counted() -> None:
+    plan = planned("map")
+    shots = (*plan.shots, *plan.shots)
+    told = handout(study("map"), replace(plan, shots=shots), ()).questions[1].answer
+    assert told.startswith("16 settings. Only such shots")
 
 
 def test_handout__aliases_and_good_from__as_the_plan_and_the_study_say() -> None:
