@@ -175,5 +175,7 @@ def _repeats(study: Study, plan: Plan) -> str:
             f"None: each of the {times.total()} shots has settings of its own. So this plan alone "
             "cannot tell how much shots differ when nothing was changed."
         )
-    which = f"{'; '.join(more)}." if len(more) <= MOST_NAMED else f"{len(more)} settings."
-    return f"{which} Only such shots tell how much shots differ when nothing was changed."
+    which = plural(len(more), "setting")
+    if len(more) <= MOST_NAMED:
+        which += f": {'; '.join(more)}"
+    return f"{which}. Only such shots tell how much shots differ when nothing was changed."

@@ -83,7 +83,7 @@ def test_handout__repeats_and_slow_settings__counted_from_the_plan() -> None:
         "much shots differ when nothing was changed."
     )
     assert again[1].answer.startswith(
-        "pressure 50 psi gauge (2 times); pressure 55 psi gauge (2 times); "
+        "6 settings: pressure 50 psi gauge (2 times); pressure 55 psi gauge (2 times); "
     )
     assert again[1].answer.count(" times)") == 6 and again[1].answer.count("Only such shots") == 1
     assert "change of melt temperature costs a soak" in plain[0].answer
