@@ -88,6 +88,16 @@ class Measured:
         """
         return np.asarray((self.seen - self.middle) / self.sd)
 
+    @property
+    def span(self) -> tuple[Array, Array]:
+        """How far the ends of the reading lie above what was foretold, in `sd`."""
+        return (self.seen_low - self.middle) / self.sd, (self.seen_high - self.middle) / self.sd
+
+    @property
+    def nearest(self) -> Array:
+        """How far off the reading is at least, in `sd`: 0 where it may be just as foretold."""
+        return np.asarray(np.where(self.missing, np.nan, np.clip(0.0, *self.span)))
+
     def values(self, latent: Array) -> Array:
         """Return values of the fitted scale in the unit that was read."""
         return self.scale.values(latent)

@@ -1,7 +1,7 @@
 """A question with its answer -> lines of 80 columns, a JSON document, and text for a page."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from math import isfinite
 from textwrap import wrap
 from typing import Any
@@ -10,6 +10,7 @@ from shotwindow.reports.words import WIDTH, paragraph
 
 Cell = str | float | int | None
 UNTOLD = "-"
+DIGITS = 4  # significant, of a number
 INDENT = 4
 _LEAST_NAME = 14  # columns for the first cell of a row, however wide the others are
 
@@ -26,12 +27,15 @@ class Question:
     heads : tuple of str
     rows : tuple of tuple
         Text and bare numbers; None for what these readings do not tell.
+    digits : mapping of str to int
+        Significant digits by head, where `DIGITS` of them are not enough.
     """
 
     asked: str
     said: tuple[str, ...]
     heads: tuple[str, ...] = ()
     rows: tuple[tuple[Cell, ...], ...] = ()
+    digits: Mapping[str, int] = field(default_factory=dict)
 
 
 def number(value: float | None) -> float | None:
@@ -46,7 +50,7 @@ def number(value: float | None) -> float | None:
     return None if value is None or not isfinite(value) else float(value)
 
 
-def cell_text(cell: Cell, head: str = "") -> str:
+def cell_text(cell: Cell, head: str = "", digits: int = DIGITS) -> str:
     """Return a cell as it is read; probabilities have heads that begin with "p".
 
     Examples
@@ -61,14 +65,17 @@ def cell_text(cell: Cell, head: str = "") -> str:
         return str(cell)
     if head == "p" or head.startswith("p "):
         return "<0.001" if cell < 0.001 else f"{cell:.3f}"
-    text = f"{cell:.4g}"
+    text = f"{cell:.{digits}g}"
     return "0" if text in ("-0", "0") else text
 
 
 def text_rows(question: Question) -> tuple[tuple[str, ...], ...]:
     """Return the rows as text."""
     return tuple(
-        tuple(cell_text(cell, head) for cell, head in zip(row, question.heads, strict=True))
+        tuple(
+            cell_text(cell, head, question.digits.get(head, DIGITS))
+            for cell, head in zip(row, question.heads, strict=True)
+        )
         for row in question.rows
     )
 

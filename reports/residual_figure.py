@@ -33,7 +33,8 @@ def residual_figure(found: Fitted, told: tuple[Expected, ...]) -> "Figure":
     Every other temperature group lies on a shade, its slow settings on top: a group that lies high
     or low as a whole, a drift within groups and a drift over the day each look different. Readings
     that are open on one side are arrows from their known end, as they may lie anywhere along it:
-    gray where they point toward zero and so agree, in ink where they point away from it.
+    gray where they point toward zero and so agree, in ink where they point away from it. All others
+    are as wide as the step in which they were read: a line with a dot in its middle.
     """
     with themed():
         figure = new_figure(8.6, 1.4 + 2.1 * len(told))
@@ -82,6 +83,8 @@ def _name_groups(axes: "Axes", found: Fitted) -> None:
             fontsize=7,
         )
     names = listed([f"{spoken(found.study.factors[j].name)}" for j in slow])
+    if len(groups) > MOST_NAMED:
+        names = "its number"
     above = f"above each temperature group: {names}" if names else "one temperature group"
     axes.set_title(above, fontsize=8, pad=6 + 10 * max(1, len(slow)))
 
@@ -103,18 +106,24 @@ def _draw(axes: "Axes", each: Expected, shots: NDArray[np.int64]) -> None:
         axes.set(ylim=(-1.1, 1.1))
         axes.set_ylabel(f"{each.response}: bad (1) or\nnot (0), less its chance")
         return
-    reach = max(SPAN, 1.1 * float(np.nanmax(np.abs(off[~_agreeing(each)]), initial=0.0)))
+    is_open = each.open_above | each.open_below
+    reach = max(SPAN, 1.1 * float(np.nanmax(np.abs(off[~(is_open & _agreeing(each))]), initial=0)))
     for line in (-2.0, 2.0):
         axes.axhline(line, color=INK, linewidth=0.6, linestyle=(0, (4, 2)))
-    known = ~(each.missing | each.open_above | each.open_below)
+    known = ~(each.missing | is_open)
+    low, high = each.span
+    axes.vlines(
+        place[known], low[known], high[known], color=side.color, linewidth=0.8,
+        gid=f"span-{each.response}",
+    )  # fmt: skip
     axes.plot(
         place[known], off[known], "o", color=side.color, markersize=4.5, gid=f"read-{each.response}"
     )
     # an end far off on the side that agrees would stretch the axis: its arrow starts at the rim
     held = np.clip(off, -reach, reach)
-    for name, is_open, way in (("above", each.open_above, 1), ("below", each.open_below, -1)):
+    for name, those, way in (("above", each.open_above, 1), ("below", each.open_below, -1)):
         for agrees, color in ((True, FAINT), (False, side.color)):
-            some = is_open & (_agreeing(each) == agrees)
+            some = those & (_agreeing(each) == agrees)
             tip = way * TIP * reach
             draw_arrows(
                 axes, place[some], held[some], tip, color, f"open-{name}-{agrees}-{each.response}"
@@ -126,8 +135,9 @@ def _draw(axes: "Axes", each: Expected, shots: NDArray[np.int64]) -> None:
 def _legend(told: tuple[Expected, ...]) -> "Sequence[Line2D]":
     from matplotlib.markers import CARETUP
 
-    signs = [sign("read", "o")]
     measured = [each for each in told if isinstance(each, Measured)]
+    wide = sign("read, as wide as its step", "o", linestyle="-")
+    signs = [wide if measured else sign("read", "o")]
     is_open = [(each.open_above | each.open_below) & ~each.missing for each in measured]
     agreeing = [_agreeing(each) for each in measured]
     if any((some & agree).any() for some, agree in zip(is_open, agreeing, strict=True)):
@@ -140,9 +150,8 @@ def _legend(told: tuple[Expected, ...]) -> "Sequence[Line2D]":
 
 
 def _agreeing(each: Measured) -> NDArray[np.bool_]:
-    """Return which shots (n,) are open toward what was foretold, and so agree wherever they lie."""
-    off = np.nan_to_num(each.off)
-    return np.asarray(each.missing | (each.open_above & (off < 0)) | (each.open_below & (off > 0)))
+    """Return which shots (n,) may have come out just as foretold, or were not read."""
+    return np.asarray(np.nan_to_num(each.nearest) == 0.0)
 
 
 def residual_exhibit(found: Fitted) -> Exhibit | None:
@@ -168,7 +177,8 @@ def residual_exhibit(found: Fitted) -> Exhibit | None:
         title="What is left over, in running order",
         figure=residual_figure(found, told),
         alt=alt,
-        said="Nothing should be seen here but scatter; gray arrows point to where there is none. "
+        said="Nothing should be seen here but scatter; what reaches zero with its line, or points "
+        "there with a gray arrow, may be just as foretold. "
         "A group that lies off as a whole is the scatter between temperature groups; a slope over "
         "the day is a drift, which random order spread over all settings.",
         table=Table(
@@ -181,10 +191,10 @@ def residual_exhibit(found: Fitted) -> Exhibit | None:
 
 
 def _far_words(each: Expected, shots: NDArray[np.int64]) -> str:
-    """Return which shots lie beyond the dashed lines."""
+    """Return which shots lie beyond the dashed lines as a whole."""
     if isinstance(each, Measured):
-        far = shots[(np.nan_to_num(np.abs(each.off)) > 2) & ~_agreeing(each)]
-        where = "more than 2 deviations off"
+        far = shots[np.nan_to_num(np.abs(each.nearest)) > 2]
+        where = "more than 2 deviations off, wherever in its step it lies"
     else:
         far = shots[np.nan_to_num(np.abs(each.off)) > 0.9]
         where = "where the chance was under 0.1"
@@ -198,6 +208,9 @@ def _off_text(each: Expected, i: int) -> str:
     if each.missing[i]:
         return ""
     text = f"{each.off[i]:+.2f}"
+    if isinstance(each, Measured) and np.isfinite(span := np.array(each.span)[:, i]).all():
+        low, high = (f"{end:+.2f}" for end in span)
+        return low if low == high else f"{low} to {high}"
     if isinstance(each, Measured) and each.open_above[i]:
         return f"{text} or more"
     return f"{text} or less" if isinstance(each, Measured) and each.open_below[i] else text

@@ -7,12 +7,14 @@ from shotwindow.models.coefficients import coefficient_table, in_units, variance
 from shotwindow.reports.fitted import Fitted
 from shotwindow.reports.naming import listed, plural, spoken
 from shotwindow.reports.plain_fit import PlainFit, left_out
-from shotwindow.reports.questions import Cell, Question, number
+from shotwindow.reports.questions import DIGITS, Cell, Question, number
 
 Array = NDArray[np.float64]
 
 #: From here on a coefficient leans on others (common practice, no source).
 MUCH_INFLATED = 10.0
+EXACT = 1e-3  # of what the readings span: so close have sums of written coefficients to be
+MOST_DIGITS = 15  # that a number has
 
 
 def grouped_study(found: Fitted) -> bool:
@@ -112,8 +114,10 @@ def units_question(found: Fitted, plain: PlainFit) -> Question:
         rows.append((words, float(values[i]), *span))
     units = ", ".join(f"{spoken(f.name)} in {f.unit}" for f in factors)
     said = [
-        f"{plain.response.capitalize()} is the sum of these, each times its settings ({units})."
+        f"{plain.response.capitalize()} is the sum of these, each times its settings ({units}). "
+        "No digit may be left out: large numbers nearly cancel."
     ]
+    digits = _digits(values, terms.matrix(centers + halves * plain.coded), plain.fit.response)
     if by_groups:
         said.append("For their errors see the coded table: those are the same effects.")
     else:
@@ -122,7 +126,18 @@ def units_question(found: Fitted, plain: PlainFit) -> Question:
             "can be judged here: all others say what happens where every dial reads zero."
         )
     heads = ("term", "coefficient") if by_groups else ("term", "coefficient", "low", "high")
-    return Question("What is the formula in units?", tuple(said), heads, tuple(rows))
+    asked = "What is the formula in units?"
+    return Question(asked, tuple(said), heads, tuple(rows), {"coefficient": digits})
+
+
+def _digits(values: Array, matrix: Array, response: Array) -> int:
+    """Significant digits of coefficients (p,) that give the same sums for all shots (n, p)."""
+    close = EXACT * float(np.ptp(response))
+    for digits in range(DIGITS, MOST_DIGITS):
+        written = np.array([float(f"{value:.{digits}g}") for value in values])
+        if np.abs(matrix @ (written - values)).max() <= close:
+            return digits
+    return MOST_DIGITS
 
 
 def groups_question(found: Fitted, plain: PlainFit) -> Question:

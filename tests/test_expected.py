@@ -60,6 +60,18 @@ def test_measured__off__from_the_middle_or_the_known_end() -> None:
     assert each.missing.tolist() == [False, False, False, True]
 
 
+def test_measured__nearest__none_where_the_reading_may_be_as_foretold() -> None:
+    one = np.ones(5)
+    each = Measured(
+        "fill", "%", -one, 0 * one, one, 0.5 * one,
+        seen_low=np.array([0.2, -0.1, -np.inf, 0.4, -np.inf]),
+        seen_high=np.array([0.4, 0.9, -0.5, np.inf, np.inf]),
+        limit=0.0, scale=Scale("fill"),
+    )  # fmt: skip
+    assert each.nearest[:4] == pytest.approx([0.4, 0.0, -1.0, 0.8]) and np.isnan(each.nearest[4])
+    assert [end[0] for end in each.span] == pytest.approx([0.4, 0.8])
+
+
 def test_expected__words__bad_as_the_outcomes_and_chances_between_0_and_1() -> None:
     found = findings("graded")
     flash = expected(found)[1]

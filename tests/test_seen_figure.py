@@ -137,11 +137,41 @@ def test_residual_figure__every_reading__a_dot_or_an_arrow_at_its_place() -> Non
         assert sorted(arrows) == pytest.approx(sorted(found.readings.shot[~known]))
 
 
+def test_residuals__step_that_holds_what_was_foretold__drawn_as_a_line_and_not_named(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    found = findings("map")
+    told = [each for each in expected(found) if isinstance(each, Measured)]
+    for low, high, named in ((-9.0, 3.0, False), (-9.0, -3.0, True)):
+        wide = tuple(
+            replace(e, seen_low=e.middle + low * e.sd, seen_high=e.middle + high * e.sd)
+            for e in told
+        )
+        monkeypatch.setattr("shotwindow.reports.residual_figure.expected", lambda _, w=wide: w)
+        made = residual_exhibit(found)
+        assert made is not None and ("fill: none more than 2" in made.alt) is not named
+        axes, shots = made.figure.axes[0], found.readings.shot
+        [lines] = [line for line in axes.collections if line.get_gid() == "span-fill"]
+        ends = np.array([path.vertices for path in lines.get_paths()])
+        assert ends[:, :, 1] == pytest.approx(np.tile([low, high], (len(shots), 1)))
+        assert ends[:, 0, 0] == pytest.approx(shots)
+        assert axes.get_ylim()[0] < (low + high) / 2  # the dots in the middle are seen
+        assert made.table.rows[0][2] == f"{low:+.2f} to {high:+.2f}"
+
+
+def test_residual_figure__many_groups__their_numbers_stand_above() -> None:
+    found = findings("map")
+    many = replace(found.readings, group=found.readings.shot)
+    figure = residual_figure(replace(found, readings=many), expected(found))
+    assert figure.axes[0].get_title(loc="left") == "above each temperature group: its number"
+    assert figure.axes[0].texts[0].get_text() == f"{found.readings.shot[0]}"
+
+
 def test_residual_figure__legend__what_dots_arrows_and_lines_are() -> None:
     found = findings("map")
     (legend,) = residual_figure(found, expected(found)).legends
     words = [text.get_text() for text in legend.get_texts()]
-    assert words[0] == "read" and words[-1] == "2 deviations of a new shot"
+    assert words[0] == "read, as wide as its step" and words[-1] == "2 deviations of a new shot"
     assert any("may agree" in each for each in words)
 
 

@@ -15,7 +15,8 @@ from shotwindow.models.coefficients import variance_inflation
 from shotwindow.models.effects import contrasts
 from shotwindow.models.textbook import fit
 from shotwindow.reports.findings import Findings, find
-from shotwindow.reports.questions import Cell, Question, question_lines
+from shotwindow.reports.naming import spoken
+from shotwindow.reports.questions import Cell, Question, question_lines, text_rows
 from shotwindow.reports.textbook import textbook, textbook_lines
 
 Array = NDArray[np.float64]
@@ -195,6 +196,31 @@ def test_textbook__a_handful_of_shots__no_holes(count: int) -> None:
     assert not any(word in line.split() for line in lines for word in ("nan", "inf", "-inf"))
     if count <= 2:
         assert "Too few shots for least squares" in " ".join(lines)
+
+
+@pytest.mark.parametrize("name", ["map", "cube"])
+@pytest.mark.parametrize("response", ["fill", "flash"])
+def test_formula_in_units__as_it_is_written__gives_the_fitted_values(
+    name: str, response: str
+) -> None:
+    found = findings(name)
+    plain = found.least_squares[response]
+    assert plain is not None
+    [question] = [q for q in textbook(found)[response] if "formula" in q.asked]
+    columns = {
+        spoken(f.name): found.readings.settings[plain.rows, j]
+        for j, f in enumerate(found.study.factors)
+    }
+    total = np.zeros(len(plain.rows))
+    for term, coefficient, *_ in text_rows(question):
+        product = np.full(len(plain.rows), float(coefficient))
+        for part in () if term == "constant" else term.split(" x "):
+            factor, _, power = part.partition("^")
+            product *= columns[factor] ** int(power or 1)
+        total += product
+    # shots of a group share its effect, which the grouped fit leaves out
+    wanted = plain.fit.matrix @ plain.grouped.coefficients
+    assert total == pytest.approx(wanted, abs=1e-3 * np.ptp(plain.fit.response))
 
 
 def test_clipping__counts_what_stands_on_the_sheet() -> None:
