@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from shotwindow.doe.factors import Factor
-from shotwindow.models.window import Window
+from shotwindow.models.window import LIKELY, SURE
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import axis_label, listed, percent, setting_words, spoken, with_unit
+from shotwindow.reports.own_marks import marks_over
 from shotwindow.reports.rulers import stretches
 from shotwindow.reports.slices import map_axes
 
@@ -27,32 +28,22 @@ class PictureTable:
 
 def picture_table(found: Findings) -> PictureTable:
     """Return for marks of the factor that goes up where the window lies along the other one."""
-    assert found.window is not None and found.best is not None  # there is a picture
-    axes = map_axes(found.study.factors)
-    across = found.window.factors[axes[0]]
+    factors, chances = marks_over(found, map_axes(found.study.factors))
+    likely, sure = chances >= LIKELY, chances >= SURE
+    across = factors[0]
     heads = (f"likely window, {axis_label(across)}", f"sure window, {axis_label(across)}")
-    likely, sure = (_plane(found, flags) for flags in (found.window.likely, found.window.sure))
-    if len(axes) == 1:
+    if len(factors) == 1:
         row = (_reach(across, likely), _reach(across, sure))
         return PictureTable(heads, (row,))
-    up = found.window.factors[axes[1]]
+    up = factors[1]
     every = -(-up.count // MOST_ROWS)
-    here = found.best[axes[1]]
+    here = int(np.abs(up.marks - found.best_settings[map_axes(found.study.factors)[1]]).argmin())
     shown = [m for m in range(up.count) if m % every == here % every]
     rows = tuple(
         (up.text(up.marks[m]), _reach(across, likely[:, m]), _reach(across, sure[:, m]))
         for m in reversed(shown)
     )
     return PictureTable((axis_label(up), *heads), rows)
-
-
-def _plane(found: Findings, flags: Flags) -> Flags:
-    """Return the marks of the map, the factor across first, all others at the best mark."""
-    axes = map_axes(found.study.factors)
-    assert found.best is not None
-    place = tuple(slice(None) if j in axes else m for j, m in enumerate(found.best))
-    plane = flags[place]
-    return plane if list(axes) == sorted(axes) else plane.T
 
 
 def _reach(factor: Factor, flags: Flags) -> str:
@@ -68,8 +59,7 @@ def _reach(factor: Factor, flags: Flags) -> str:
 
 def alt_text(found: Findings) -> str:
     """Return the picture of the window as a few sentences."""
-    window, axes = found.window, map_axes(found.study.factors)
-    assert window is not None  # there is a picture
+    axes = map_axes(found.study.factors)
     factors = [found.study.factors[j] for j in axes]
     spans = [f"{axis_label(f)} from {f.text(f.low)} to {f.text(f.high)}" for f in factors]
     kept = [j for j in range(len(found.study.factors)) if j not in axes]
@@ -78,21 +68,21 @@ def alt_text(found: Findings) -> str:
         others = [found.study.factors[j] for j in kept]
         at = ", at " + setting_words(others, [found.best_settings[j] for j in kept])
     words = f"{'Map' if len(axes) > 1 else 'Ruler'} of {listed(spans)}{at}. "
-    words += f"{_extent(found, window, 'sure')} {_extent(found, window, 'likely')} "
+    over, chances = marks_over(found, axes)
+    for which, least in (("sure", SURE), ("likely", LIKELY)):
+        words += _extent(over, chances >= least, which) + " "
     if found.setpoint is None:
         return words + "There is no setpoint."
     where = [with_unit(f, found.setpoint.settings[j]) for f, j in zip(factors, axes, strict=True)]
     return words + f"The setpoint is at {listed(where)}."
 
 
-def _extent(found: Findings, window: Window, which: str) -> str:
-    """Return how far one window reaches on the picture."""
-    flags = _plane(found, window.sure if which == "sure" else window.likely)
+def _extent(factors: tuple[Factor, ...], flags: Flags, which: str) -> str:
+    """Return how far one window, as flags over marks, reaches on the picture."""
     if not flags.any():
         return f"There is no {which} window on it."
     spans = []
-    for axis, j in enumerate(map_axes(found.study.factors)):
-        factor = window.factors[j]
+    for axis, factor in enumerate(factors):
         held = np.flatnonzero(flags.any(axis=1 - axis) if flags.ndim > 1 else flags)
         low, high = factor.marks[held[0]], factor.marks[held[-1]]
         spans.append(f"{spoken(factor.name)} {factor.text(low)} to {with_unit(factor, high)}")

@@ -12,6 +12,7 @@ from shotwindow.reports.findings import Findings
 from shotwindow.reports.legends import side_legend, window_legend
 from shotwindow.reports.maps import LIKELY, SURE, draw_areas
 from shotwindow.reports.naming import axis_label, chance, listed, percent, spoken, unit_of
+from shotwindow.reports.own_marks import marks_over
 from shotwindow.reports.page_pictures import Exhibit, Table
 from shotwindow.reports.rulers import set_marks
 from shotwindow.reports.slices import Slice, map_axes, slice_at
@@ -117,10 +118,14 @@ def small_maps_exhibit(found: Findings) -> Exhibit | None:
     names = listed([spoken(found.study.factors[j].name) for j in others])
     word = "setpoint" if found.setpoint is not None else "best mark"
     largest = max(rows, key=lambda row: row[5])
+    widest = (
+        f"The likely window covers most of the map at {largest[0]} {largest[1]}: {largest[2]}."
+        if largest[5]
+        else "There is no likely window on any of them."
+    )
     alt = (
         f"Small maps of {axis_label(across)} and {axis_label(up)}, a row for {names}, each moved "
-        f"from its lowest tried value to its highest while the others stay at the {word}. The "
-        f"likely window covers most of the map at {largest[0]} {largest[1]}: {largest[2]}."
+        f"from its lowest tried value to its highest while the others stay at the {word}. {widest}"
     )
     good = f"good shots at the {word}'s place"
     heads = ("setting moved", "to", "likely window", "sure window", good)
@@ -138,8 +143,8 @@ def small_maps_exhibit(found: Findings) -> Exhibit | None:
 
 def _numbers(found: Findings, cut: Slice, j: int) -> tuple[str, str, str, str, str, float]:
     """Return one map as a row of the table, with the share of the likely window at its end."""
-    chances = cut.in_window[cut.answered]
-    likely, sure = (float((chances >= c).mean()) if chances.size else 0.0 for c in (LIKELY, SURE))
+    _, chances = marks_over(found, cut.axes, cut.at)
+    likely, sure = (float((chances >= least).mean()) for least in (LIKELY, SURE))
     settings = np.array([cut.at])
     known = found.region.holds(settings)[0] and found.study.allowed(settings)[0]
     good = float(found.goodness.probability_good(settings)[0]) if known else float("nan")

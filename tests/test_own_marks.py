@@ -17,7 +17,7 @@ from shotwindow.reports.documents import window_document
 from shotwindow.reports.findings import Findings, find_in
 from shotwindow.reports.live_map import map_data
 from shotwindow.reports.notes import notes
-from shotwindow.reports.own_marks import marks_along, own_place
+from shotwindow.reports.own_marks import marks_along, marks_over, own_place
 from shotwindow.reports.page import setpoint_table
 from shotwindow.reports.verdicts import margins
 
@@ -47,6 +47,27 @@ def test_marks_along__marks_left_out__as_in_the_window_over_all(j: int) -> None:
     assert np.array_equal(factor.marks, same.marks) and factor.count > few.window.factors[j].count
     # a few draws speak for the others where they all agree
     assert chances == pytest.approx(wanted, abs=0.005)
+
+
+def test_marks_over__two_factors__as_in_the_window_and_in_the_order_asked_for() -> None:
+    found = findings("cube")
+    assert found.window is not None and found.best is not None
+    inside = found.window.probability_in_window
+    (one, other), chances = marks_over(found, (2, 0))
+    assert (one.name, other.name) == ("injection_time", "pressure")
+    assert np.array_equal(chances, inside[:, found.best[1], :].T, equal_nan=True)
+    # the same looked for anew; a few draws speak for the others where they all agree
+    _, anew = marks_over(found, (2, 0), found.best_settings)
+    assert anew == pytest.approx(chances, abs=0.005, nan_ok=True)
+
+
+def test_marks_over__a_large_map__some_of_its_marks(monkeypatch: pytest.MonkeyPatch) -> None:
+    few, whole = _few()
+    monkeypatch.setattr("shotwindow.reports.own_marks.MOST", 100)
+    factors, chances = marks_over(few, (0, 1))
+    assert chances.shape == tuple(factor.count for factor in factors) and chances.size <= 100
+    _, every = marks_over(whole, (0, 1))
+    assert (chances >= 0.5).mean() == pytest.approx((every >= 0.5).mean(), abs=0.05)
 
 
 def test_marks_along__not_tried__no_answer() -> None:

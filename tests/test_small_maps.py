@@ -8,6 +8,7 @@ from invented_shots import findings
 from matplotlib.colors import to_rgba
 from matplotlib.patches import PathPatch
 
+from shotwindow.reports.alt_text import alt_text
 from shotwindow.reports.small_maps import (
     COUNT,
     all_cuts,
@@ -74,6 +75,23 @@ def test_small_maps_exhibit__numbers__those_of_the_maps() -> None:
         assert cut.in_window.shape == (COUNT, COUNT)
         assert float(row[2].split()[0]) == pytest.approx(100 * (seen >= 0.5).mean(), rel=0.05)
         assert row[:2] == ("injection time", f"{cut.at[2]:g} s")
+
+
+def test_small_maps_exhibit__framed_map__share_as_said_of_the_large_one() -> None:
+    found = findings("cube")
+    made = small_maps_exhibit(found)
+    assert made is not None
+    place = moved_values(found, 2).index(found.best_settings[2])
+    likely, sure = made.table.rows[place][2:4]
+    assert f"The likely window covers {likely} of it" in alt_text(found)
+    assert f"The sure window covers {sure} of it" in alt_text(found)
+
+
+def test_small_maps_exhibit__good_nowhere__is_said() -> None:
+    found = findings("cube")
+    strict = replace(found, study=replace(found.study, good_from=1.1))
+    made = small_maps_exhibit(strict)
+    assert made is not None and "There is no likely window on any of them." in made.alt
 
 
 def test_small_maps_exhibit__nothing_else_to_move__none() -> None:
