@@ -45,7 +45,7 @@ def effect_figure(found: Fitted) -> "Figure":
     The full round sign on the thick line is the molding prior; the white square is the weak one,
     which believes in no direction, the upright cross least squares, which believes in nothing: a
     sign that has no area for an answer that has no belief. An interval of least squares may run
-    out of the panel: it does not set the scale.
+    out of the panel, which an arrowhead on the rim tells: it does not set the scale.
     """
     panels = effects_by_prior(found)
     count = len(found.study.factors)
@@ -92,6 +92,7 @@ def _panel(
         middles = [effect.middle for _, effect in told_bare]
         pad = 0.05 * (span[1] - span[0])
         axes.set_xlim(min(span[0], min(middles) - pad), max(span[1], max(middles) + pad))
+        _point_on(axes, told_bare)
     axes.set_yticks(range(len(shown)), [turned(change.factor) for change in shown])
     axes.set_ylim(len(shown) - 0.5, -0.5)  # in the order of the study, from the top
     axes.set(title=response, xlabel=ADDS.get(unit, f"{unit} of flash added to a shot at the limit"))
@@ -109,6 +110,16 @@ def _bars(axes: "Axes", effects: list[tuple[float, Interval]], color: str, **loo
         color=color,
         **look,
     )
+
+
+def _point_on(axes: "Axes", effects: list[tuple[float, Interval]]) -> None:
+    """Draw an arrowhead on the rim where an interval goes on beyond it."""
+    low, high = axes.get_xlim()
+    for row, effect in effects:
+        for shape, rim, beyond in (("<", low, effect.low < low), (">", high, effect.high > high)):
+            if beyond:
+                gid = f"beyond-{shape}"
+                axes.plot([rim], [row], shape, color=INK, markersize=5, clip_on=False, gid=gid)
 
 
 def interval_text(effect: Interval) -> str:

@@ -22,7 +22,7 @@ Fullness = Literal["full", "left", "none"]  # of a sign
 
 NAMED = 3  # effects that are named at least, though none stands out
 LETTER = 0.0073  # of the width of the figure that a letter takes; the way to the sign takes two
-ROOM = 0.05  # of the height of a panel that a name takes; what has none stands in the table
+ROOM = 0.042  # of the height of a panel that a name takes; what has none stands in the table
 
 
 def spreads(found: Fitted) -> dict[str, Spread]:

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.naming import chance
+from shotwindow.reports.slices import map_axes
 from shotwindow.reports.theme import (
     INK,
     LIKELY_FILL,
@@ -49,7 +50,9 @@ def side_legend(found: Findings) -> "Sequence[Artist]":
         (SIDES[s.response].hatch, SIDES[s.response].color, _failing(found, s.response))
         for s in found.surfaces.each
     ]
-    areas.append((UNTRIED_HATCH, UNTRIED_COLOR, "not tried: no answer"))
+    ruled = found.window is not None and not found.window.allowed.all()
+    words = "not tried or ruled out: no answer" if ruled else "not tried: no answer"
+    areas.append((UNTRIED_HATCH, UNTRIED_COLOR, words))
     return [
         Patch(facecolor=PAPER, edgecolor=color, hatch=hatch, label=words)
         for hatch, color, words in areas
@@ -103,6 +106,7 @@ def place_legend(found: Findings) -> "Sequence[Artist]":
         markeredgewidth=2.0,
         label=f"{word}: {good} good",
     )
-    if found.ranges is None:
+    shown = [found.range_ends[j] for j in map_axes(found.study.factors) if found.range_ends]
+    if found.ranges is None or all(low == high for low, high in shown):  # the ring covers a point
         return [ring]
     return [ring, Line2D([], [], color=INK, label=f"ranges, all in the {found.ranges.of} window")]

@@ -90,7 +90,7 @@ def _draw_untried(axes: "Axes", cut: Slice, *, small: bool) -> None:
     draw_hatched(axes, cut.places, ~cut.answered, UNTRIED_HATCH, UNTRIED_COLOR)
     if small:
         return
-    words = "not tried" if cut.allowed.all() else "not tried or ruled out"
+    words = "not tried" if cut.allowed.all() else "not tried\nor ruled out"
     _write_into(axes, cut, ~cut.answered, words, INK)
 
 

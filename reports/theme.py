@@ -43,8 +43,9 @@ SIDES = {
 #: The window is the only filled area: the eye goes to it first. Sure is darker than likely, and
 #: its outline is whole where that of the likely one is dashed, as what is less certain.
 LIKELY_FILL, SURE_FILL, WINDOW_LINE = "#d9efe6", "#a9d8c4", "#0f5c43"
-#: Where nothing was tried lies a grid: no ground to stand on.
-UNTRIED_HATCH, UNTRIED_COLOR = "xx", "#909090"
+#: Where nothing was tried lies an upright grid: no ground to stand on, and not what two failing
+#: sides make where they cross.
+UNTRIED_HATCH, UNTRIED_COLOR = "++", "#909090"
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,10 @@ import pytest
 from invented_shots import findings
 from matplotlib.container import ErrorbarContainer
 
-from shotwindow.reports.changes import changes
+from shotwindow.reports.changes import Interval, changes
 from shotwindow.reports.effect_figure import (
     ALONE,
+    SHIFT,
     alone,
     effect_exhibit,
     effect_figure,
@@ -31,6 +32,24 @@ def test_effect_figure__panels_rows_and_intervals__those_of_changes() -> None:
         assert places == pytest.approx([change.effect.middle for change in told])
         ends = np.array([path[:, 0] for path in bars[0].lines[2][0].get_segments()])
         assert ends == pytest.approx(np.array([[c.effect.low, c.effect.high] for c in told]))
+
+
+def test_effect_figure__interval_that_runs_out_of_the_panel__an_arrowhead_on_the_rim(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    wide = (Interval(1.0, -900.0, 900.0), Interval(1.0, 0.9, 900.0))
+    monkeypatch.setattr("shotwindow.reports.effect_figure.alone", lambda *_: wide)
+    axes = effect_figure(findings("map")).axes[0]
+    heads = {
+        (line.get_gid(), *(float(np.ravel(at)[0]) for at in line.get_data()))
+        for line in axes.lines
+        if str(line.get_gid()).startswith("beyond")
+    }
+    low, high = axes.get_xlim()
+    rows = [row + SHIFT for row in range(2)]
+    assert heads == {
+        ("beyond-<", low, rows[0]), ("beyond->", high, rows[0]), ("beyond->", high, rows[1])
+    }  # fmt: skip
 
 
 def test_effect_figure__units_and_bytes() -> None:

@@ -1,5 +1,7 @@
 """Every area, line and sign of the picture has its words."""
 
+from dataclasses import replace
+
 from invented_shots import findings
 
 from shotwindow.reports.legends import edge_legend, place_legend, side_legend, window_legend
@@ -22,6 +24,7 @@ def test_legend__areas__say_what_they_mean() -> None:
         "flash: more than 0.1 mm",
         "not tried: no answer",
     ]
+    assert _labels(side_legend(findings("avoid")))[-1] == "not tried or ruled out: no answer"
 
 
 def test_legend__grades_and_other_rejects__in_their_own_words() -> None:
@@ -39,6 +42,11 @@ def test_legend__setpoint_and_ranges__only_where_there_are_any() -> None:
     assert _labels(place_legend(findings("map")))[0].startswith("setpoint: ")
     assert _labels(place_legend(findings("strict")))[0].startswith("best mark: ")
     assert len(place_legend(findings("strict"))) == 1
+    found = findings("map")
+    assert found.ranges is not None and found.setpoint is not None
+    assert len(place_legend(found)) == 2
+    point = replace(found.ranges, low=found.setpoint.mark, high=found.setpoint.mark)
+    assert len(place_legend(replace(found, ranges=point))) == 1  # nothing of it can be seen
 
 
 def test_legend__shots__only_what_occurred() -> None:
