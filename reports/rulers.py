@@ -138,8 +138,9 @@ def _draw_place(axes: "Axes", found: Findings, j: int) -> None:
     along = (here - low) / (high - low)
     side = "left" if along < 0.15 else "right" if along > 0.85 else "center"  # leaning inward
     axes.annotate(
-        text, (here, BAR[1]), xytext=(0, 2), textcoords="offset points", ha=side, fontsize=8
-    )
+        text, (here, BAR[1]), xytext=(0, 3), textcoords="offset points", ha=side, fontsize=8,
+        bbox={"facecolor": PAPER, "edgecolor": "none", "pad": 0.5},  # stems of edges end at it
+    )  # fmt: skip
 
 
 def _dress(axes: "Axes", cut: Slice, factor: Factor) -> None:
