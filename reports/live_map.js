@@ -25,18 +25,18 @@ const liveMap = (() => {
     return found.inWindow >= LIKELY ? "likely" : liveNumbers.weakest(m, settings);
   }
 
-  // Too little leans down, too much leans up, other rejects are dotted, untried is crossed: the
-  // areas differ without their colors.
+  // Too little leans down, too much leans up, other rejects are dotted, and where nothing was tried
+  // lies an upright grid: the areas differ without their colors.
   function hatch(pen, look, kind) {
     const side = look.sides[kind];
-    const [color, lean] = side ? [side.color, side.lean] : [look.untried, "both"];
+    const [color, lean] = side ? [side.color, side.lean] : [look.untried, "upright"];
     const tile = document.createElement("canvas");
     tile.width = tile.height = 10;
     const ink = tile.getContext("2d");
     ink.strokeStyle = ink.fillStyle = color;
     if (lean === "dots") ink.fillRect(4, 4, 3, 3);
-    const strokes = { down: [-1], up: [1], both: [-1, 1], dots: [] }[lean];
-    for (const way of strokes) {
+    if (lean === "upright") ink.rect(0.5, 0.5, 10, 10);
+    for (const way of { down: [-1], up: [1] }[lean] || []) {
       for (const shift of [-10, 0, 10]) {
         ink.moveTo(shift, way > 0 ? 10 : 0);
         ink.lineTo(shift + 10, way > 0 ? 0 : 10);

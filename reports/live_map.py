@@ -40,7 +40,8 @@ SCRIPTS = ("live_numbers.js", "live_map.js")
 #: How the hatches of `theme` lean, and the same as strokes on 22 by 14.
 LEANS = {"fill": "down", "flash": "up", "other": "dots"}
 _DOWN, _UP = "M0 0L14 14M8 0L22 14", "M0 14L14 0M8 14L22 0"
-STROKES = {"down": _DOWN, "up": _UP, "both": _DOWN + _UP, "dots": "M5 7h3M14 7h3"}
+_UPRIGHT = "M4 0v14M11 0v14M18 0v14M0 4h22M0 11h22"
+STROKES = {"down": _DOWN, "up": _UP, "upright": _UPRIGHT, "dots": "M5 7h3M14 7h3"}
 
 
 @dataclass(frozen=True)
@@ -115,7 +116,7 @@ def _key(found: Findings) -> Iterator[Swatch]:
     for surface in found.surfaces.each:
         side = SIDES[surface.response]
         yield Swatch(PAPER, side.color, STROKES[LEANS[surface.response]], side.name)
-    yield Swatch(PAPER, UNTRIED_COLOR, STROKES["both"], "not tried or ruled out: no answer")
+    yield Swatch(PAPER, UNTRIED_COLOR, STROKES["upright"], "not tried or ruled out: no answer")
 
 
 def some_draws(goodness: Goodness, most: int = MOST_DRAWS) -> Goodness:
