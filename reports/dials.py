@@ -8,21 +8,26 @@ from shotwindow.reports.naming import axis_label, spoken, with_unit
 from shotwindow.reports.own_marks import marks_along
 from shotwindow.reports.page_pictures import Picture, Table, drawn
 from shotwindow.reports.rulers import draw_ruler, stretches
-from shotwindow.reports.theme import laid_out, new_figure, themed
+from shotwindow.reports.theme import new_figure, themed
 from shotwindow.reports.words import band_text
 
 if TYPE_CHECKING:  # loading it takes longer than all the rest
     from matplotlib.figure import Figure
 
 
+#: Of the ruler in its picture: with room for half a number at either end, and for words below.
+PLACE = {"left": 0.02, "right": 0.98, "bottom": 0.306, "top": 0.972}
+
+
 def dial_figure(found: Findings, j: int) -> "Figure":
     """Draw factor ``j`` alone, as low as a real ruler: the eye runs along it, not up and down."""
     with themed():
         figure = new_figure(8.6, 1.5)
-        axes = figure.subplots()
+        figure.set_layout_engine(None)  # all rulers have the same place, which need not be sought
+        axes = figure.subplots(gridspec_kw=PLACE)
         draw_ruler(axes, found, j)
         axes.set_ylim(0.0, 0.7)  # no shots stand above this one
-        return laid_out(figure)
+        return figure
 
 
 def good_stretch(found: Findings, j: int, which: str) -> str:
