@@ -31,7 +31,8 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
     """Start a process that loads what half of a report needs, and yield what hands it a task.
 
     Tasks, their arguments and what they give must be what can be sent to another process. Where
-    that process ends before its time, perhaps for want of memory, the task is done in this one.
+    that process ends before its time, perhaps for want of memory, the task is done in this one. It
+    is ended at once where this one fails or is interrupted.
     """
     from concurrent.futures import ProcessPoolExecutor
     from concurrent.futures.process import BrokenProcessPool
@@ -52,12 +53,17 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
         return result
 
     with _deaf():  # what starts here is deaf from its first line on
+        number = pool.submit(os.getpid)
         for module in LOADED:
             pool.submit(import_module, module)
     try:
         yield elsewhere
+    except BaseException:  # nobody waits for what it does
+        if number.done():
+            os.kill(number.result(), signal.SIGTERM)
+        raise
     finally:
-        pool.shutdown(wait=False, cancel_futures=True)
+        pool.shutdown(cancel_futures=True)  # and wait: at the end of Python it may close twice
 
 
 def _last(task: Callable[..., Any], *arguments: Any) -> Any:

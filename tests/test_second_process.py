@@ -3,11 +3,12 @@
 import gc
 import os
 import signal
+import time
 from pathlib import Path
 from shutil import copytree
 
 import pytest
-from far_tasks import ends_elsewhere, told
+from far_tasks import ends_elsewhere, late, told
 
 from shotwindow.cli import second_process as second_process_module
 from shotwindow.cli.main import run
@@ -44,6 +45,20 @@ def test_second_process__ends_before_its_time__task_done_here() -> None:
 def test_second_process__mistake_in_the_task__told_as_here() -> None:
     with second_process() as elsewhere, pytest.raises(ValueError, match="invalid literal"):
         elsewhere(int, "x")()
+
+
+def test_second_process__the_first_one_fails_or_is_interrupted__ended_at_once(
+    tmp_path: Path,
+) -> None:
+    with pytest.raises(KeyboardInterrupt), second_process() as elsewhere:
+        place = elsewhere(os.getpid)()
+        elsewhere(late, tmp_path)
+        while not (tmp_path / "begun").exists():
+            time.sleep(0.01)
+        raise KeyboardInterrupt
+    assert not (tmp_path / "ended").exists()
+    with pytest.raises(ProcessLookupError):
+        os.kill(place, 0)
 
 
 def test_pays__with_a_study_and_two_processors(
