@@ -13,8 +13,8 @@ from shotwindow.reports.alt_text import alt_text, picture_table
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page import edge_table, effect_sentences, setpoint_table
 from shotwindow.reports.page_pictures import Exhibit, Table
+from shotwindow.reports.page_tables import edge_table, effect_sentences, setpoint_table
 from shotwindow.reports.templates import filled
 from shotwindow.reports.theme import picture
 from shotwindow.reports.verdicts import verdict

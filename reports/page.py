@@ -17,8 +17,6 @@ from shotwindow.doe.store import disk_told, write_whole
 from shotwindow.doe.study import read_study
 from shotwindow.reports.alt_text import alt_text, picture_table
 from shotwindow.reports.dials import dial_pictures, dial_table
-from shotwindow.reports.edge_words import edge_sentences, never_seen
-from shotwindow.reports.effect_words import response_sentences
 from shotwindow.reports.figures import window_figure
 from shotwindow.reports.findings import Findings, find_in
 from shotwindow.reports.fitted import read_fitted
@@ -26,12 +24,9 @@ from shotwindow.reports.gallery import reading_exhibits
 from shotwindow.reports.glossary import glossary
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.naming import (
-    chance,
     no_alias_words,
     plural,
     spoken,
-    unit_of,
-    with_unit,
 )
 from shotwindow.reports.notes import notes
 from shotwindow.reports.page_explained import (
@@ -43,6 +38,7 @@ from shotwindow.reports.page_explained import (
 )
 from shotwindow.reports.page_pictures import Table, all_shown, drawn
 from shotwindow.reports.page_readings import reading_table
+from shotwindow.reports.page_tables import edge_table, effect_sentences, setpoint_table
 from shotwindow.reports.planned import clock
 from shotwindow.reports.priors import MOLDING
 from shotwindow.reports.shape_words import (
@@ -56,8 +52,7 @@ from shotwindow.reports.sheet import facts, reading_rules
 from shotwindow.reports.surface_words import fit_lines, prior_lines, together_words
 from shotwindow.reports.templates import filled
 from shotwindow.reports.theme import nothing_collected
-from shotwindow.reports.verdicts import margins, share_words, verdict
-from shotwindow.reports.words import band_text, margin_text
+from shotwindow.reports.verdicts import share_words, verdict
 
 LIBRARIES = ("shotwindow", "numpy", "scipy", "matplotlib")
 
@@ -186,77 +181,6 @@ def _window(found: Findings) -> dict[str, Any] | None:
 def _told(caption: str, rows: list[tuple[str, str, str]]) -> Table | None:
     """Return rows under their head as a table; None without any."""
     return Table(caption, rows[0], tuple(rows[1:])) if rows else None
-
-
-def setpoint_table(found: Findings) -> Table | None:
-    """Return setpoint and ranges, setting by setting; None without a setpoint."""
-    point, ranges = found.setpoint, found.ranges
-    if point is None:
-        return None
-    ratio = found.study.press.area_ratio
-    rows = []
-    for j, factor in enumerate(found.study.factors):
-        value = point.settings[j]
-        span = "none"
-        if ranges is not None:
-            low, high = found.range_ends[j]
-            marks = plural(factor.marks_between(low, high), "mark")
-            ends = factor.text(low) + (f" to {factor.text(high)}" if low < high else "")
-            span = f"{ends} ({marks})"
-        melt = ""
-        if ratio and factor.role == "pressure" and factor.reads == "gauge":
-            melt = f"; about {value * ratio:.3g} {factor.unit} melt"
-        rows.append(
-            (
-                spoken(factor.name),
-                with_unit(factor, value) + melt,
-                f"+/-{factor.holds:g} {factor.unit}",
-                span,
-            )
-        )
-    of = f"range ({ranges.of} window)" if ranges is not None else "range"
-    caption = (
-        f"Chance of a good shot {chance(point.probability_good)}, at worst "
-        f"{chance(point.probability_held)} over what the press holds; chance that the setpoint "
-        f"lies in the window {chance(point.probability_in_window)}"
-    )
-    return Table(caption, ("setting", "setpoint", "held to", of), tuple(rows))
-
-
-def edge_table(found: Findings) -> Table | None:
-    """Return edges with bands and margins; None without any."""
-    if not found.edges:
-        return None
-    by_name = {f.name: f for f in found.study.factors}
-    rows = []
-    for edge, margin in zip(found.edges, margins(found), strict=True):
-        factor = by_name[edge.factor]
-        rows.append(
-            (
-                f"{spoken(factor.name)} {'down' if edge.side == 'low' else 'up'}",
-                *band_text(factor, edge),
-                unit_of(factor),
-                margin_text(factor, margin),
-            )
-        )
-    heads = ("moved", "fails as", "edge at", "50 % band", "90 % band", "unit", "margin")
-    caption = (
-        "Edges of the window, one setting moved at a time from the setpoint; in brackets the "
-        "marks that stay in the sure window"
-    )
-    return Table(caption, heads, tuple(rows))
-
-
-def effect_sentences(found: Findings) -> list[tuple[str, list[str]]]:
-    """Return the sentences of each response under their heads, then those of the edges."""
-    names = {
-        "fill": "Fill, as it changes in a part that is just short",
-        "flash": "Flash, counted from the limit of a good part",
-        "other": "Other rejects",
-    }
-    effects = [(names[s.response], response_sentences(found, s)) for s in found.surfaces.each]
-    edges = [*never_seen(found), *edge_sentences(found)]
-    return [*effects, ("Edges, where half of the shots pass", edges)]
 
 
 def _plan_facts(found: Findings, plan: Plan, judged: Judgement) -> list[tuple[str, str]]:

@@ -18,7 +18,7 @@ from shotwindow.reports.findings import Findings, find_in
 from shotwindow.reports.live_map import map_data
 from shotwindow.reports.notes import notes
 from shotwindow.reports.own_marks import marks_along, marks_over, own_place
-from shotwindow.reports.page import setpoint_table
+from shotwindow.reports.page_tables import setpoint_table
 from shotwindow.reports.verdicts import margins
 
 

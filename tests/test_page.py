@@ -17,8 +17,9 @@ from shotwindow.reports.glossary import WORDS, glossary
 from shotwindow.reports.growth_figure import growth_exhibit
 from shotwindow.reports.live_map import live_map
 from shotwindow.reports.notes import notes
-from shotwindow.reports.page import report_html, setpoint_table, write_report
+from shotwindow.reports.page import report_html, write_report
 from shotwindow.reports.page_readings import reading_table
+from shotwindow.reports.page_tables import setpoint_table
 from shotwindow.reports.verdicts import verdict
 
 
