@@ -33,6 +33,8 @@ _STEP = (
 )
 #: Labels of setpoints stand on an oval around their middle, in shares of the map.
 _OVAL = (0.27, 0.32)
+_BEYOND = 0.3  # of that oval, farther out than the farthest setpoint
+_WIDTHS = (0.45, 1.3)  # of that oval, at least and at most
 TRUTH_WIDTH = 2.6
 
 
@@ -134,7 +136,9 @@ def _draw_setpoints(axes: "Axes", room: Classroom) -> None:
     shares = (np.array(list(spots)) - low) / (high - low)
     middle = np.clip(shares.mean(axis=0), 0.35, 0.65)
     turns = np.linspace(0.0, 2.0 * np.pi, len(spots), endpoint=False) + np.pi / 4
-    oval = middle + np.array(_OVAL) * np.stack([np.cos(turns), np.sin(turns)], axis=1)
+    farthest = float(np.hypot(*((shares - middle) / _OVAL).T).max())
+    wide = np.array(_OVAL) * np.clip(farthest + _BEYOND, *_WIDTHS)
+    oval = np.clip(middle + wide * np.stack([np.cos(turns), np.sin(turns)], axis=1), 0.03, 0.97)
     for spot, at in zip(spots, _matched(shares, oval), strict=True):
         _label(axes, spot, at, spots[spot])
 

@@ -13,6 +13,7 @@ from matplotlib.contour import QuadContourSet
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
+from matplotlib.text import Annotation
 from test_sheet_page import NASTY, Seen
 
 from shotwindow.models.press import Press
@@ -126,6 +127,25 @@ def test_shades__any_number_of_teams__darker_with_each_in_one_hue(count: int) ->
     assert (np.diff(light) < 0).all()
     hues = rgb_to_hsv(shades)[:, 0]
     assert hues.max() - hues.min() < 0.06
+
+
+@pytest.mark.parametrize(("apart", "farthest"), [(0.1, 0.2), (0.5, 0.5), (0.95, 0.5)])
+def test_class_map__labels__near_their_rings_and_on_none(apart: float, farthest: float) -> None:
+    found = findings("map")
+    assert found.setpoint is not None
+    teams = []
+    for number in range(7):
+        way = number * 2.0 * np.pi / 7
+        settings = (4.0 + apart * np.cos(way), 220.0 + 15.0 * apart * np.sin(way))
+        own = replace(found, setpoint=replace(found.setpoint, settings=settings))
+        teams.append(team(f"team-{number}", own, told=False))
+    axes = class_map(classroom("Clip", teams, told=False)).axes[0]
+    texts = [text for text in axes.texts if isinstance(text, Annotation)]
+    labels = np.array([text.get_position() for text in texts])
+    rings = (np.array([text.xy for text in texts]) - [3.0, 205.0]) / [2.0, 30.0]
+    assert labels.shape == (7, 2) and ((labels > 0.0) & (labels < 1.0)).all()
+    lengths = np.linalg.norm(labels[:, None] - rings, axis=2)
+    assert lengths.min() > 0.05 and np.diag(lengths).max() < farthest
 
 
 def test_class_map__setpoints__a_ring_at_each_and_teams_at_one_mark_share_a_label() -> None:
