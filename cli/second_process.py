@@ -4,7 +4,7 @@ import gc
 import os
 import signal
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -59,11 +59,12 @@ def second_process() -> Iterator[Callable[..., Callable[[], Any]]]:
     try:
         yield elsewhere
     except BaseException:  # nobody waits for what it does
-        if number.done():
-            os.kill(number.result(), signal.SIGTERM)
+        with suppress(OSError, BrokenProcessPool):  # it may have ended by itself
+            if number.done():
+                os.kill(number.result(), signal.SIGTERM)
         raise
     finally:
-        pool.shutdown(cancel_futures=True)  # and wait: at the end of Python it may close twice
+        pool.shutdown(cancel_futures=True)  # and wait, or Python closes it once more when it ends
 
 
 def _last(task: Callable[..., Any], *arguments: Any) -> Any:

@@ -102,7 +102,7 @@ class ShareCurve:
 
     @cached_property
     def _of_first_lot(self) -> tuple[Single, Single]:
-        """The same with the first lot's offset in the constant, and how the other lots differ."""
+        """`scaled` with the first lot's offset in the constant, and how the other lots differ."""
         scaled, offset = self.scaled
         constant = np.array([not power.any() for power in self.surface.terms.powers])
         return scaled + offset[:, :1] * constant, (offset[:, 1:] - offset[:, :1]).T
@@ -111,7 +111,7 @@ class ShareCurve:
     def _powers(self) -> list[Single]:
         """Minus the coefficients of each power: of the logit of a bad shot.
 
-        One number where all draws have the same, which saves half of the time.
+        One number where all draws have the same, as it is then added and multiplied faster.
         """
         same = (self.curve == self.curve[0]).all()
         return list(-self.curve[0] if same else np.ascontiguousarray(-self.curve.T))

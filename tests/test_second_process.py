@@ -61,6 +61,17 @@ def test_second_process__the_first_one_fails_or_is_interrupted__ended_at_once(
         os.kill(place, 0)
 
 
+@pytest.mark.parametrize("begun", [True, False])
+def test_second_process__it_ended_before_the_first_one_failed__told_is_what_failed(
+    begun: bool,
+) -> None:
+    with pytest.raises(KeyboardInterrupt), second_process() as elsewhere:
+        if begun:
+            elsewhere(os.getpid)()
+        assert elsewhere(ends_elsewhere, os.getpid())() == os.getpid()
+        raise KeyboardInterrupt
+
+
 def test_pays__with_a_study_and_two_processors(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
