@@ -52,6 +52,26 @@ def test_half_normal_figure__long_names__stay_in_their_panels(
         assert ends and all(frame.x0 < low and high < frame.x1 for low, high in ends)
 
 
+def test_half_normal_figure__scores_as_close_as_names_are_high__all_named_apart() -> None:
+    found = findings("map")
+    close = {
+        response: replace(
+            each,
+            size=np.linspace(2, 4, len(each.size)) * each.margin.simultaneous,
+            score=np.linspace(2.5 - 0.119 * (len(each.size) - 1), 2.5, len(each.size)),
+        )
+        for response, each in spreads(found).items()
+    }
+    figure = half_normal_figure(found, close)
+    canvas = figure.canvas.get_renderer()  # type: ignore[attr-defined]
+    for axes, each in zip(figure.axes, close.values(), strict=True):
+        assert {text.get_text() for text in axes.texts} == set(each.names)
+        boxes = sorted((t.get_window_extent(canvas) for t in axes.texts), key=lambda box: box.y0)
+        letters = [0.8 * (box.y1 - box.y0) for box in boxes]  # the rest is room for descenders
+        for low, high, height in zip(boxes, boxes[1:], letters, strict=False):
+            assert high.y0 - low.y0 > height
+
+
 def test_effect_spread__balanced_plan__effects_from_low_to_high() -> None:
     """By hand: twice the mean rise per deviation of the column, which is its own scale."""
     found = findings("map")

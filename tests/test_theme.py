@@ -8,6 +8,7 @@ import matplotlib
 import pytest
 from seeing import lab
 
+from shotwindow.reports.live_map import STROKES
 from shotwindow.reports.theme import (
     MARKS,
     SIDES,
@@ -24,6 +25,9 @@ from shotwindow.reports.theme import (
 def test_sides__hatch_dash_and_name__all_differ() -> None:
     hatches = [side.hatch for side in SIDES.values()] + [UNTRIED_HATCH]
     assert len({hatch[0] for hatch in hatches}) == len(hatches)
+    # where two sides fail their lines cross, which is not to look like what was not tried
+    assert not {"x", "/", "\\"} & set(UNTRIED_HATCH)
+    assert set(STROKES["upright"]) <= set("Mhv 0123456789")  # level and upright strokes alone
     assert len({side.dash for side in SIDES.values()}) == len(SIDES)
     assert len({side.name for side in SIDES.values()}) == len(SIDES)
 
